@@ -1,0 +1,1 @@
+"""The practice book: every finished take, kept in sqlite."""

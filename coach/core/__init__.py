@@ -1,0 +1,1 @@
+"""The pure core: music, time in frames, judging and pacing.  Standard library only."""

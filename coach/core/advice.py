@@ -1,0 +1,115 @@
+"""One sentence about a take: the worst thing, where it is, and what to do about it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from coach.core.exercise import Exercise
+from coach.core.pitch import name_of_midi, written_of_sounding
+from coach.core.report import Report
+from coach.core.take import Verdict
+
+# In order of what costs a passage most (common practice, no source).
+ORDER = ("missed", "wrong", "split", "muffled", "late", "early")
+
+
+def advice_for(report: Report, exercise: Exercise) -> str:
+    """What to do next, naming the note (written pitch) and the milliseconds."""
+    unsure = [v for v in report.verdicts if v.kind == "unsure"]
+    if len(unsure) > len(report.verdicts) / 3:
+        return "I could not hear this take well enough to judge it: try `coach check`."
+    faults = {kind: [v for v in report.verdicts if v.kind == kind] for kind in ORDER}
+    worst = max(ORDER, key=lambda kind: (len(faults[kind]), -ORDER.index(kind)))
+    if not faults[worst]:
+        return _clean(report)
+    return _SENTENCES[worst](faults[worst], exercise)
+
+
+def _clean(report: Report) -> str:
+    if report.evenness_cv is not None and report.spread_ms is not None:
+        return f"Every note spoke; they lie within {report.spread_ms:.0f} ms of even."
+    return "Every note spoke."
+
+
+def place_of(verdict: Verdict, exercise: Exercise) -> str:
+    """ "note 5 (A4)": counted from one, written pitch."""
+    written = written_of_sounding(verdict.due.pitch, exercise.transposition)
+    return f"note {verdict.index + 1} ({name_of_midi(written, exercise.passage.fifths)})"
+
+
+def places_of(verdicts: Sequence[Verdict], exercise: Exercise) -> str:
+    """The first three places, and how many more."""
+    named = [place_of(v, exercise) for v in verdicts[:3]]
+    more = len(verdicts) - len(named)
+    listed = " and ".join([", ".join(named[:-1]), named[-1]] if len(named) > 1 else named)
+    return f"{', '.join(named)} and {more} more" if more > 0 else listed
+
+
+def _missed(faults: Sequence[Verdict], exercise: Exercise) -> str:
+    return (
+        f"I did not hear {places_of(faults, exercise)}: play the notes around it slowly, "
+        "then the group at tempo, with steady air."
+    )
+
+
+def _wrong(faults: Sequence[Verdict], exercise: Exercise) -> str:
+    first = faults[0]
+    written = written_of_sounding(first.midi or 0, exercise.transposition)
+    got = name_of_midi(written, exercise.passage.fifths)
+    return (
+        f"{places_of(faults, exercise).capitalize()} came out as another note (the first as {got}):"
+        " sing it, then slur into it before tonguing."
+    )
+
+
+def _split(faults: Sequence[Verdict], exercise: Exercise) -> str:
+    return (
+        f"{places_of(faults, exercise).capitalize()} cracked before it settled: hear the pitch "
+        "before the tongue lets go."
+    )
+
+
+def _muffled(faults: Sequence[Verdict], exercise: Exercise) -> str:
+    return (
+        f"{places_of(faults, exercise).capitalize()} did not speak: keep the air moving through it "
+        "and lift the weak syllable."
+    )
+
+
+def _late(faults: Sequence[Verdict], exercise: Exercise) -> str:
+    worst = max(faults, key=lambda v: v.deviation_frames or 0)
+    return f"{_distance(worst, exercise)} late{_others(faults)}: prepare it one note earlier."
+
+
+def _early(faults: Sequence[Verdict], exercise: Exercise) -> str:
+    worst = min(faults, key=lambda v: v.deviation_frames or 0)
+    return f"{_distance(worst, exercise)} early{_others(faults)}: give the note before it its time."
+
+
+def _distance(verdict: Verdict, exercise: Exercise) -> str:
+    assert verdict.attack is not None
+    share = abs(verdict.deviation_frames or 0)
+    seconds_per_frame = verdict.due.length_frames and _seconds_per_frame(verdict, exercise)
+    return f"{place_of(verdict, exercise).capitalize()} came {share * seconds_per_frame:.0f} ms"
+
+
+def _seconds_per_frame(verdict: Verdict, exercise: Exercise) -> float:
+    """Milliseconds a frame, from the note's length in beats and in frames."""
+    passage = exercise.passage
+    beats = passage.notes[verdict.index].length_beats / passage.pulse_beats
+    return float(beats) * 60_000 / exercise.tempo_bpm / verdict.due.length_frames
+
+
+def _others(faults: Sequence[Verdict]) -> str:
+    more = len(faults) - 1
+    return "" if not more else f", and {more} more with it"
+
+
+_SENTENCES = {
+    "missed": _missed,
+    "wrong": _wrong,
+    "split": _split,
+    "muffled": _muffled,
+    "late": _late,
+    "early": _early,
+}

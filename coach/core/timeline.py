@@ -1,0 +1,126 @@
+"""From beats to frames: when each note is due and each click sounds.
+
+Every time is computed from the downbeat in one rounding, round(k * 60 * rate / bpm), and never
+accumulated, so the five-hundredth click is as exact as the first.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+
+from coach.core.exercise import Exercise
+
+
+@dataclass(frozen=True, slots=True)
+class Due:
+    """A note that is to start at `frame`; `pitch` is the sounding MIDI number."""
+
+    index: int
+    pitch: int
+    frame: int
+    length_frames: int
+    slurred: bool = False
+    syllable: str | None = None
+    fingering: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Click:
+    """One click at `frame`; `kind` is "bar" (first beat), "beat" or "part" (inside a beat)."""
+
+    frame: int
+    kind: str
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """A take laid out in frames: what is due, when it clicks, where it begins and ends.
+
+    `start_frame` is the first count-in click, `downbeat_frame` the first beat of the passage.
+    """
+
+    exercise: Exercise
+    rate: int
+    start_frame: int
+    downbeat_frame: int
+    end_frame: int
+    dues: tuple[Due, ...]
+    clicks: tuple[Click, ...]
+
+
+def frames_from_downbeat(pulses: Fraction | int, bpm: float, rate: int) -> int:
+    """Frames from the downbeat to a place in clicks (which may be negative or a fraction)."""
+    return round(Fraction(pulses) * 60 * rate / Fraction(str(round(bpm, 3))))
+
+
+def count_in_frames(exercise: Exercise, rate: int) -> int:
+    """Length of the count-in in frames."""
+    passage = exercise.passage
+    pulses = exercise.click.count_in_bars * passage.bar_beats / passage.pulse_beats
+    return -frames_from_downbeat(-pulses, exercise.tempo_bpm, rate)
+
+
+def plan_take(exercise: Exercise, rate: int, downbeat_frame: int) -> Plan:
+    """Lay the exercise out in frames around `downbeat_frame`."""
+    passage = exercise.passage
+    end_pulses = passage.length_beats / passage.pulse_beats
+    return Plan(
+        exercise,
+        rate,
+        downbeat_frame - count_in_frames(exercise, rate),
+        downbeat_frame,
+        downbeat_frame + frames_from_downbeat(end_pulses, exercise.tempo_bpm, rate),
+        dues(exercise, rate, downbeat_frame),
+        clicks(exercise, rate, downbeat_frame),
+    )
+
+
+def dues(exercise: Exercise, rate: int, downbeat_frame: int) -> tuple[Due, ...]:
+    """When each note of the exercise is due."""
+    passage = exercise.passage
+
+    def frame(beats: Fraction) -> int:
+        pulses = beats / passage.pulse_beats
+        return downbeat_frame + frames_from_downbeat(pulses, exercise.tempo_bpm, rate)
+
+    return tuple(
+        Due(
+            index,
+            note.pitch,
+            frame(note.start_beats),
+            frame(note.end_beats) - frame(note.start_beats),
+            note.slurred,
+            note.syllable,
+            note.fingering,
+        )
+        for index, note in enumerate(passage.notes)
+    )
+
+
+def clicks(exercise: Exercise, rate: int, downbeat_frame: int) -> tuple[Click, ...]:
+    """The clicks of the count-in and of every bar of the passage in which the click is on."""
+    passage, style = exercise.passage, exercise.click
+    in_bar = passage.bar_beats / passage.pulse_beats
+    first = -style.count_in_bars * in_bar * style.subdivision
+    last = passage.length_beats / passage.pulse_beats * style.subdivision
+    made = []
+    for part in range(int(first), int(last)):
+        place = Fraction(part, style.subdivision)
+        if not _silent(place // in_bar, style.off_bars):
+            at = downbeat_frame + frames_from_downbeat(place, exercise.tempo_bpm, rate)
+            made.append(Click(at, _kind(place, in_bar, style.accent)))
+    return tuple(made)
+
+
+def _silent(bar: int, off_bars: tuple[int, int] | None) -> bool:
+    if off_bars is None or bar < 0:
+        return False
+    on, off = off_bars
+    return bar % (on + off) >= on
+
+
+def _kind(place: Fraction, in_bar: Fraction, accent: bool) -> str:
+    if place.denominator != 1:
+        return "part"
+    return "bar" if accent and place % in_bar == 0 else "beat"

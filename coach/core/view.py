@@ -1,0 +1,48 @@
+"""What the screen is to show, as plain data: the session fills it in, the screen draws it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from coach.core.gate import Gate, Pace
+from coach.core.report import Report
+from coach.core.take import Verdict
+from coach.core.timeline import Plan
+
+
+@dataclass(frozen=True, slots=True)
+class TakeLine:
+    """One take of the tempo path."""
+
+    number: int
+    tempo_bpm: float
+    accuracy: float
+    passed: bool
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """Everything a picture needs.
+
+    `phase` is "rest" (between takes), "count-in", "playing" or "paused"; `pulse` is the click
+    being heard, counted from the downbeat (negative in the count-in); `now` and `next` index the
+    plan's dues.  `advice` is the one sentence about the last take.  `level_db` is the input's.
+    """
+
+    title: str
+    phase: str
+    plan: Plan | None
+    pulse: int
+    now: int | None
+    verdicts: tuple[Verdict, ...]
+    pace: Pace
+    gate: Gate
+    path: tuple[TakeLine, ...] = ()
+    take: int = 1
+    last: Report | None = None
+    last_plan: Plan | None = None
+    advice: str = ""
+    notice: str = ""
+    rest_s: float = 0.0
+    lost_frames: int = 0
+    level_db: float | None = None

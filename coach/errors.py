@@ -1,0 +1,29 @@
+"""The errors a player may see: one sentence that says what, where and what to do."""
+
+from __future__ import annotations
+
+
+class CoachError(Exception):
+    """Something the user can mend.  `exit_status` is what the command returns (2: bad input)."""
+
+    exit_status = 2
+
+    def __init__(self, what: str, where: str = "", hint: str = "") -> None:
+        super().__init__(what, where, hint)
+        self.what = what
+        self.where = where
+        self.hint = hint
+
+    def __str__(self) -> str:
+        head = f"{self.where}: {self.what}" if self.where else self.what
+        return f"{head}; {self.hint}." if self.hint else f"{head}."
+
+
+class FileError(CoachError):
+    """A file that cannot be read, or holds what it should not."""
+
+
+class DeviceError(CoachError):
+    """A sound or MIDI device that failed; what was played before is kept."""
+
+    exit_status = 3

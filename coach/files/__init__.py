@@ -1,0 +1,1 @@
+"""Foreign formats to core types and back."""

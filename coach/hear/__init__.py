@@ -1,0 +1,1 @@
+"""Sound to evidence: numpy, scipy and aubio; no device, no clock."""

@@ -1,0 +1,1 @@
+"""Devices: the only room that reads a clock or starts a stream."""

@@ -1,0 +1,1 @@
+"""Pure functions from data to pictures in the terminal."""
