@@ -95,7 +95,7 @@ class Setup:
     first_take: int = 1
 
 
-class _Interrupted(Exception):
+class _InterruptedError(Exception):
     """A command ended the take: it is not judged."""
 
     def __init__(self, command: str) -> None:
@@ -159,7 +159,7 @@ class Session:
                 if not self._one_take():
                     return "the recording ended"
                 done += 1
-            except _Interrupted as stop:
+            except _InterruptedError as stop:
                 if stop.command == "quit":
                     return "stopped by the player"
                 waits = stop.command == "go"
@@ -255,7 +255,7 @@ class Session:
 
     def _check_commands(self) -> None:
         for command in self._controls.poll():
-            raise _Interrupted(command)
+            raise _InterruptedError(command)
 
     def _tell(self, verdicts: list[Verdict], plan: Plan) -> None:
         """Log verdicts as they fall, and put them on the screen."""
