@@ -1,0 +1,97 @@
+"""The practice book: one sqlite file, one committed transaction a take.
+
+What was kept survives a kill or a power cut (write-ahead log, full synchronisation).
+"""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+from importlib import resources
+from pathlib import Path
+from types import TracebackType
+
+from coach.book.records import take_from_json, take_to_json
+from coach.core.exercise import Drill
+from coach.core.report import Report
+from coach.core.take import Take
+from coach.errors import CoachError
+
+VERSION = 1
+
+
+class PracticeBook:
+    """Open (and make, if need be) the book at `path`; CoachError if that can't be done."""
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+        try:
+            path.parent.mkdir(parents=True, exist_ok=True)
+            self._db = sqlite3.connect(path)
+            self._prepare()
+        except (OSError, sqlite3.Error) as error:
+            raise CoachError(
+                f"the practice book can't be opened ({error})",
+                str(path),
+                "set COACH_HOME to a folder you can write to",
+            ) from None
+
+    def _prepare(self) -> None:
+        version = self._db.execute("PRAGMA user_version").fetchone()[0]
+        if version > VERSION:
+            raise sqlite3.DatabaseError("it was written by a newer coach")
+        self._db.execute("PRAGMA journal_mode = WAL")
+        self._db.execute("PRAGMA synchronous = FULL")
+        if version == 0:
+            schema = resources.files("coach.book").joinpath("schema.sql").read_text("utf-8")
+            self._db.executescript(f"BEGIN; {schema} PRAGMA user_version = {VERSION}; COMMIT;")
+        self._db.execute("BEGIN IMMEDIATE")
+        self._db.execute("ROLLBACK")
+
+    def append(self, take: Take, report: Report, drill: Drill) -> None:
+        """Keep one finished take for good."""
+        row = (
+            drill.name,
+            take.plan.exercise.passage.title or drill.title,
+            drill.instrument,
+            drill.rules,
+            take.plan.exercise.tempo_bpm,
+            len(take.plan.dues),
+            report.accuracy,
+            int(report.passed),
+            take.lost_frames,
+            take_to_json(take),
+            json.dumps(report.to_dict(), separators=(",", ":")),
+        )
+        try:
+            with self._db:
+                self._db.execute(
+                    "INSERT INTO takes (drill, title, instrument, rules, tempo_bpm, notes, accuracy,"
+                    " passed, lost_frames, take_json, report_json)"
+                    " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+                    row,
+                )
+        except sqlite3.Error as error:
+            raise CoachError(f"this take could not be kept ({error})", str(self.path)) from None
+
+    def takes(self, drill: str | None = None) -> list[Take]:
+        """The takes kept, oldest first, of one drill or of all."""
+        where = "" if drill is None else " WHERE drill = ?"
+        rows = self._db.execute(
+            f"SELECT take_json FROM takes{where} ORDER BY id", () if drill is None else (drill,)
+        )
+        return [take_from_json(text) for (text,) in rows]
+
+    def close(self) -> None:
+        self._db.close()
+
+    def __enter__(self) -> PracticeBook:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self.close()

@@ -1,0 +1,59 @@
+"""A take as JSON and back, nothing lost: beats as exact fractions in strings, frames as integers."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import asdict
+from fractions import Fraction
+from typing import Any
+
+from coach.core.exercise import ClickStyle, Exercise
+from coach.core.passage import Note, Passage
+from coach.core.take import Attack, Gap, Take
+from coach.core.timeline import Click, Due, Plan
+
+
+def take_to_json(take: Take) -> str:
+    """The whole take as one JSON text."""
+    return json.dumps(asdict(take), default=str, separators=(",", ":"))
+
+
+def take_from_json(text: str) -> Take:
+    """The take that `take_to_json` wrote; ValueError or KeyError if it is none."""
+    data = json.loads(text)
+    return Take(
+        **{
+            **data,
+            "plan": _plan(data["plan"]),
+            "attacks": tuple(Attack(**a) for a in data["attacks"]),
+            "gaps": tuple(Gap(**g) for g in data["gaps"]),
+        }
+    )
+
+
+def _plan(data: dict[str, Any]) -> Plan:
+    return Plan(
+        **{
+            **data,
+            "exercise": _exercise(data["exercise"]),
+            "dues": tuple(Due(**d) for d in data["dues"]),
+            "clicks": tuple(Click(**c) for c in data["clicks"]),
+        }
+    )
+
+
+def _exercise(data: dict[str, Any]) -> Exercise:
+    click = data["click"]
+    off_bars = tuple(click["off_bars"]) if click["off_bars"] else None
+    style = ClickStyle(**{**click, "off_bars": off_bars})
+    return Exercise(**{**data, "passage": _passage(data["passage"]), "click": style})
+
+
+def _passage(data: dict[str, Any]) -> Passage:
+    beats = {k: Fraction(data[k]) for k in ("bar_beats", "pulse_beats")}
+    return Passage(**{**data, **beats, "notes": tuple(_note(n) for n in data["notes"])})
+
+
+def _note(data: dict[str, Any]) -> Note:
+    beats = {k: Fraction(data[k]) for k in ("start_beats", "length_beats")}
+    return Note(**{**data, **beats})

@@ -1,0 +1,132 @@
+"""`coach assess`: judge a recording, or many, against the notes they should hold."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+from coach.errors import CoachError, FileError
+
+
+def add(commands: Any) -> None:
+    parser = commands.add_parser("assess", help="judge a recording against the expected notes")
+    parser.add_argument("audio", nargs="?", type=Path, help="WAV, FLAC, OGG, MP3 or AIFF")
+    parser.add_argument("--expect", type=Path, help="the expected notes (JSON)")
+    parser.add_argument("--json", type=Path, metavar="OUT", help="write the result here")
+    parser.add_argument("--batch", type=Path, metavar="LIST", help="many: one JSON object a line")
+    parser.add_argument("--jobs", type=int, default=1, help="processes for --batch")
+    parser.add_argument("--rules", default="normal", help="a set of configs/rules.toml")
+    parser.set_defaults(run=run)
+
+
+def run(args: argparse.Namespace) -> int:
+    if args.batch is not None:
+        return _run_batch(args)
+    if args.audio is None or args.expect is None:
+        raise CoachError("nothing to judge", "assess", "give AUDIO --expect FILE, or --batch LIST")
+    report, expected = judge_file(args.audio, args.expect, args.rules)
+    if args.json is None:
+        from coach.cli.show import show_report
+
+        show_report(report, expected)
+    else:
+        _write(args.json, [report.to_dict()])
+    return 0
+
+
+def judge_file(audio: Path, expect: Path, rules_name: str) -> tuple[Any, Any]:
+    """(Report, Expected) of one recording; CoachError says what is wrong with it."""
+    from coach.assessment import Expected, assess
+    from coach.files.audio import read_audio
+    from coach.files.configs import load_instrument, load_rules
+
+    try:
+        expected = Expected.from_dict(_read_json(expect))
+        load_instrument(expected.instrument)
+    except FileError:
+        raise
+    except CoachError as error:
+        raise FileError(str(error).rstrip("."), str(expect)) from None
+    samples, rate = read_audio(audio)
+    return assess(samples, rate, expected, rules=load_rules(rules_name)), expected
+
+
+def _read_json(path: Path) -> Any:
+    try:
+        return json.loads(path.read_text("utf-8"))
+    except (OSError, UnicodeDecodeError) as error:
+        raise FileError(f"it can't be read ({_reason(error)})", str(path)) from None
+    except json.JSONDecodeError as error:
+        raise FileError(f"line {error.lineno} is not JSON ({error.msg})", str(path)) from None
+
+
+def _reason(error: Exception) -> str:
+    return error.strerror or str(error) if isinstance(error, OSError) else "it is not text"
+
+
+def _run_batch(args: argparse.Namespace) -> int:
+    if args.json is None:
+        raise CoachError("--batch needs --json OUT", "assess")
+    if args.jobs < 1:
+        raise CoachError(f"--jobs {args.jobs} is less than one process", "assess")
+    lines = _lines(args.batch)
+    tasks = [(line, args.batch.parent, args.rules) for line in lines]
+    _write(args.json, _results(tasks, args.jobs))
+    return 0
+
+
+def _lines(path: Path) -> list[str]:
+    try:
+        text = path.read_text("utf-8")
+    except (OSError, UnicodeDecodeError) as error:
+        raise FileError(f"it can't be read ({_reason(error)})", str(path)) from None
+    return [line for line in text.splitlines() if line.strip()]
+
+
+def _results(tasks: list[tuple[str, Path, str]], jobs: int) -> Iterator[dict[str, Any]]:
+    if jobs == 1 or len(tasks) < 2:
+        yield from _counted(map(_one, tasks), len(tasks))
+        return
+    from concurrent.futures import ProcessPoolExecutor
+
+    with ProcessPoolExecutor(jobs) as pool:
+        yield from _counted(pool.map(_one, tasks), len(tasks))
+
+
+def _counted(results: Iterator[dict[str, Any]], total: int) -> Iterator[dict[str, Any]]:
+    """Show progress on a terminal while results come in."""
+    for done, result in enumerate(results, 1):
+        if sys.stderr.isatty():
+            print(f"\r{done} of {total}", end="\n" if done == total else "", file=sys.stderr)
+        yield result
+
+
+def _one(task: tuple[str, Path, str]) -> dict[str, Any]:
+    """Judge one line of a batch; a bad one becomes its id and one sentence."""
+    line, folder, rules = task
+    name: Any = None
+    try:
+        entry = json.loads(line)
+        name = entry.get("id")
+        expect = entry["expect"]
+        report, _ = judge_file(folder / entry["audio"], folder / expect, rules)
+        return {"id": name, **report.to_dict()}
+    except CoachError as error:
+        return {"id": name, "error": str(error)}
+    except (json.JSONDecodeError, AttributeError, KeyError, TypeError):
+        return {"id": name, "error": 'the line is not {"id", "audio", "expect"}.'}
+
+
+def _write(path: Path, results: Any) -> None:
+    """One JSON object a line, as the results come in."""
+    try:
+        with path.open("w", encoding="utf-8") as out:
+            for result in results:
+                out.write(json.dumps(result) + "\n")
+                out.flush()
+    except OSError as error:
+        raise FileError(f"it can't be written ({_reason(error)})", str(path)) from None
