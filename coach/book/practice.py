@@ -66,8 +66,8 @@ class PracticeBook:
         try:
             with self._db:
                 self._db.execute(
-                    "INSERT INTO takes (drill, title, instrument, rules, tempo_bpm, notes, accuracy,"
-                    " passed, lost_frames, take_json, report_json)"
+                    "INSERT INTO takes (drill, title, instrument, rules, tempo_bpm, notes,"
+                    " accuracy, passed, lost_frames, take_json, report_json)"
                     " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
                     row,
                 )

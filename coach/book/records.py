@@ -1,4 +1,4 @@
-"""A take as JSON and back, nothing lost: beats as exact fractions in strings, frames as integers."""
+"""A take as JSON and back, nothing lost: beats as exact fractions, frames as integers."""
 
 from __future__ import annotations
 
