@@ -21,7 +21,7 @@ from coach.core.rules import Rules
 from coach.core.take import Chunk, Evidence, Take, Verdict
 from coach.core.timeline import Plan, count_in_frames, frames_from_downbeat, plan_take
 from coach.core.view import TakeLine, View
-from coach.errors import DeviceError
+from coach.errors import CoachError, DeviceError
 
 LONGEST_HEARING_S = 1.0
 PICTURES_PER_S = 8
@@ -274,7 +274,7 @@ class Session:
         report = replace(report, passed=self.setup.drill.gate.passed(report.accuracy))
         follows = any(a.due is not None for a in judge.heard)
         take = Take(self._take, plan, judge.heard, judge.gaps, follows, lost, clipped=ear.clipped)
-        self._book.append(take, report, self.setup.drill)
+        notice = self._keep(take, report)
         self._tell_revised(report, plan)
         tempo = self._pace.tempo_bpm
         self._pace = gating.after_take(self._pace, self.setup.drill.gate, report.accuracy)
@@ -289,13 +289,21 @@ class Session:
             last=report,
             last_plan=plan,
             advice=advice_for(report, plan.exercise),
-            notice="the microphone was overdriven: turn it down" if ear.clipped else "",
+            notice=notice,
             pace=self._pace,
             plan=None,
         )
         self._screen.draw(self._view)
         self._take += 1
         self._variant += 1
+
+    def _keep(self, take: Take, report: Report) -> str:
+        """Put the take in the book; what the player should be told about it."""
+        try:
+            self._book.append(take, report, self.setup.drill)
+        except CoachError as error:
+            return str(error)
+        return "The microphone was overdriven: turn it down." if take.clipped else ""
 
     def _tell_revised(self, report: Report, plan: Plan) -> None:
         """Verdicts that the whole take changed (its offset, its level) are told once more."""
