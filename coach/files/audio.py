@@ -1,0 +1,81 @@
+"""Sound files: read as one channel, and written for tests and the demo."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from coach.errors import FileError
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+LOWEST_RATE, HIGHEST_RATE = 16_000, 192_000
+LONGEST_S = 2 * 3600
+BLOCK_FRAMES = 1 << 16
+FORMATS = "WAV, FLAC, OGG, MP3 or AIFF"
+
+
+def read_audio(path: str | Path) -> tuple[NDArray[np.float32], int]:
+    """Samples (float32, shape (n,), contiguous, channels mixed by their mean) and rate in Hz.
+
+    WAV, FLAC, OGG, MP3 and AIFF.  FileError: no such file, a folder, not a sound file, empty, a
+    rate outside 16000 to 192000, over two hours long, a sample that is not a number.
+    """
+    import numpy as np
+    import soundfile
+
+    where = str(path)
+    try:
+        # Through a handle: the library then judges by content, not by the file's name.
+        with open(path, "rb") as raw, soundfile.SoundFile(raw) as file:
+            rate = _checked_rate(file.samplerate, where)
+            blocks = _blocks(file, where)
+    except FileNotFoundError:
+        raise FileError("there is no such file", where, "check the name") from None
+    except IsADirectoryError:
+        raise FileError("this is a folder", where, "name a sound file in it") from None
+    except soundfile.LibsndfileError:
+        raise FileError(f"this is not a sound file ({FORMATS})", where) from None
+    except (OSError, ValueError, TypeError, RuntimeError) as error:
+        raise FileError(f"this file can't be read ({error})", where) from None
+    samples = np.concatenate(blocks) if blocks else np.zeros(0, np.float32)
+    if not len(samples):
+        raise FileError("there is no sound in this file", where, "record it again")
+    if not np.isfinite(samples).all():
+        raise FileError("a sample in this file is not a number", where, "export it again")
+    return np.ascontiguousarray(samples, np.float32), rate
+
+
+def _checked_rate(rate: int, where: str) -> int:
+    if not LOWEST_RATE <= rate <= HIGHEST_RATE:
+        hint = f"record at {LOWEST_RATE} to {HIGHEST_RATE} frames a second"
+        raise FileError(f"its rate is {rate} frames a second", where, hint)
+    return rate
+
+
+def _blocks(file: Any, where: str) -> list[NDArray[np.float32]]:
+    """Mono blocks up to the end; the header's own count of frames is not trusted."""
+    blocks: list[NDArray[np.float32]] = []
+    frames = 0
+    while len(block := file.read(BLOCK_FRAMES, dtype="float32", always_2d=True)):
+        blocks.append(block.mean(axis=1, dtype="float32"))
+        frames += len(block)
+        if frames > LONGEST_S * file.samplerate:
+            raise FileError("this recording is over two hours long", where, "cut it up")
+    return blocks
+
+
+def write_audio(path: str | Path, samples: NDArray[np.float32], rate: int) -> None:
+    """Write samples, shape (n,) or (n, channels), in the format of the file's suffix.
+
+    FileError if the file cannot be written or the suffix names no format.
+    """
+    import soundfile
+
+    try:
+        soundfile.write(str(path), samples, rate)
+    except (soundfile.LibsndfileError, OSError, TypeError, ValueError) as error:
+        hint = f"check the folder, and name it as {FORMATS}"
+        raise FileError(f"this file can't be written ({error})", str(path), hint) from None

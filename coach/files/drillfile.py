@@ -1,0 +1,278 @@
+"""Drill files: TOML in, a `Drill` with its instrument out.
+
+    title = "Sixteenths on one note"
+    about = "One sentence."
+    instrument = "double-horn"      optional: whose written pitch this is (and whose fingerings)
+    only_for = ["double-horn"]      optional: refuse others; the fingerings hold for all of these
+    rules = "normal"                optional: a set of configs/rules.toml
+    rest_beats = 8                  optional: clicks of rest between takes, 0 to 400
+    cautions = ["..."]              optional: shown before playing
+
+    [tempo]                         clicks a minute, 10 to 400, from <= to
+    from = 60
+    to = 120
+
+    [gate]                          optional, as is every key
+    threshold = 0.9                 share of clean notes that passes (default: by the rules)
+    passes = 1
+    step_percent = 4
+    back_after = 2
+
+    [click]                         optional, as is every key
+    sound = "wood"
+    count_in_bars = 1
+    subdivision = 1                 clicks inside a beat
+    level_db = -12                  under full scale
+    accent = true
+    off_bars = [2, 1]               two bars on, one off
+
+    [passage]                       either kind = "..." or notes = [...]; see drillkinds.KINDS
+
+Keys of every [passage] (all optional): meter = "4/4"; ending = "hold" (the last note lasts to the
+end of its bar; not for long_tones) or "rest".  Of every passage but notes, sequence and long_tones:
+note_value = "1/16" or rhythm = ["3/16", "1/16"] (gone round); slurred = false, true (one slur),
+2 (two notes to a slur) or [2, 1, 1] (two slurred, two tongued); syllables = ["ta", "ka"] (given to
+the tongued notes in turn).  Of every passage without keys: key = "F" or "D minor" (spelling) and,
+except partials, moved_by = [0, 2, 4] (variants, semitones away).
+
+Made in keys = "all" or ["C", "Bb"] (each key a variant), from = "G3" (the tonic is the first at or
+above it), mode = "major", octaves = 1, direction = "up-down", "up", "down" or "down-up":
+scale; chord (modes of core.patterns.keys.CHORDS; group = 3 breaks it into threes); intervals
+(interval = 3: thirds), turns and figure (shape = [1, 3, 2]: steps counted from each note of the
+scale, 1 being itself), all three with inside = true to reach no further than the octaves; repeated
+(times = 4); growing (largest = 8; no octaves, no direction).
+Others: chromatic (from, semitones, direction), long_tones (from, steps in semitones, note_value,
+rest), one_note (note, count), partials (fundamentals, fingerings, partials), sequence (figure: a
+list of notes; moves in semitones, one after the other in the same take).
+
+notes and figure: written pitch, fraction of a whole note, then optionally slur, a syllable, a
+fingering: "G4 1/8", "A4 1/8 slur", "rest 1/4", "Bb4 1/16 ta T1".
+
+Pitches are written; the passages of the returned drill sound (written + transposition).  A player
+of another instrument reads the same written notes, moved by whole octaves where its range asks for
+it; variants that fit in no octave are left out, and so are fingerings unless only_for names it.
+"""
+
+from __future__ import annotations
+
+import os
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from coach.core.exercise import ClickStyle, Drill
+from coach.core.gate import Gate
+from coach.core.instrument import Instrument
+from coach.core.passage import Passage
+from coach.core.pitch import name_of_midi, written_of_sounding
+from coach.errors import CoachError, FileError
+from coach.files.configs import (
+    data_folder,
+    instrument_names,
+    load_instrument,
+    load_rules,
+    own_folder,
+    rules_names,
+)
+from coach.files.drillkinds import passages_of
+from coach.files.toml import Table, nearest, read_toml
+
+SCORES = frozenset({".musicxml", ".mxl", ".xml", ".mid", ".midi", ".abc"})
+DEFAULT_INSTRUMENT = "double-horn"
+OCTAVES = (0, 12, -12, 24, -24, 36, -36)
+
+
+@dataclass(frozen=True, slots=True)
+class DrillRow:
+    """One line of the list of drills; `problem` is why it cannot be played, or empty."""
+
+    name: str
+    title: str
+    about: str
+    instrument: str
+    variants: int
+    from_bpm: float
+    to_bpm: float
+    own: bool
+    problem: str = ""
+
+
+def load_drill(
+    name_or_path: str | os.PathLike[str], *, instrument: str | None = None
+) -> tuple[Drill, Instrument]:
+    """A drill by name or by the path of its file, for its own or for another instrument.
+
+    FileError if it is not there or anything in it is wrong.
+    """
+    return read_drill(find_drill(name_or_path), instrument=instrument)
+
+
+def find_drill(name_or_path: str | os.PathLike[str]) -> Path:
+    """The file of a drill: a path, else a name among the user's own and the shipped drills."""
+    text = os.fspath(name_or_path)
+    path = Path(text)
+    if path.suffix.lower() in SCORES:
+        hint = "write the notes into a drill file instead"
+        raise FileError("scores are not read yet", text, hint)
+    if path.suffix.lower() == ".toml" or len(path.parts) != 1:
+        return path
+    files = _drill_files()
+    if text not in files:
+        raise FileError(f'there is no drill "{text}"', "", nearest(text, files))
+    return files[text]
+
+
+def list_drills() -> tuple[DrillRow, ...]:
+    """Every drill by name, those with a mistake included."""
+    return tuple(_row(path) for _, path in sorted(_drill_files().items()))
+
+
+def _drill_files() -> dict[str, Path]:
+    """Name to file; the user's own drill hides a shipped one of the same name."""
+    folders = (data_folder("drills"), own_folder() / "drills")
+    return {path.stem: path for folder in folders for path in folder.glob("*.toml")}
+
+
+def _row(path: Path) -> DrillRow:
+    own = path.parent != data_folder("drills")
+    try:
+        drill, instrument = read_drill(path)
+    except CoachError as error:
+        return DrillRow(path.stem, path.stem, "", "", 0, 0.0, 0.0, own, str(error))
+    return DrillRow(
+        drill.name,
+        drill.title,
+        drill.about,
+        instrument.name,
+        len(drill.variants),
+        drill.from_bpm,
+        drill.to_bpm,
+        own,
+    )
+
+
+def read_drill(path: Path, *, instrument: str | None = None) -> tuple[Drill, Instrument]:
+    """Read one drill file; see `load_drill`."""
+    table = Table(read_toml(path), path)
+    home = load_instrument(table.choice("instrument", instrument_names(), DEFAULT_INSTRUMENT))
+    player = load_instrument(instrument) if instrument else home
+    _check_only_for(table, player)
+    rules = table.choice("rules", rules_names(), "normal")
+    from_bpm, to_bpm = _tempo(table.table("tempo"))
+    drill = Drill(
+        path.stem,
+        table.text("title", path.stem),
+        table.text("about", ""),
+        _for_player(passages_of(table.table("passage")), home, player, table),
+        from_bpm,
+        to_bpm,
+        player.name,
+        rules,
+        table.whole("rest_beats", 0, 400, 8),
+        _gate(table.table("gate"), load_rules(rules).pass_share),
+        _click(table.table("click")),
+        table.texts("cautions", ()),
+    )
+    table.finish()
+    return drill, player
+
+
+def _check_only_for(table: Table, player: Instrument) -> None:
+    names = table.texts("only_for", instrument_names())
+    for place, name in enumerate(names):
+        if name not in instrument_names():
+            allowed = f"one of {', '.join(instrument_names())}"
+            raise table.wrong_entry("only_for", place, allowed)
+    if player.name not in names:
+        what = f"this drill is not for the {player.title}"
+        raise FileError(what, str(table.path), f"it is for {', '.join(names)}")
+
+
+def _tempo(table: Table) -> tuple[float, float]:
+    from_bpm, to_bpm = table.number("from", 10, 400), table.number("to", 10, 400)
+    if from_bpm > to_bpm:
+        raise table.wrong("from", f"no more than {table.name}.to, {to_bpm:g}")
+    table.finish()
+    return from_bpm, to_bpm
+
+
+def _gate(table: Table, pass_share: float) -> Gate:
+    usual = Gate()
+    gate = Gate(
+        table.number("threshold", 0.5, 1, pass_share),
+        table.whole("passes", 1, 10, usual.passes),
+        table.number("step_percent", 0.5, 25, usual.step_percent),
+        table.whole("back_after", 1, 20, usual.back_after),
+    )
+    table.finish()
+    return gate
+
+
+def _click(table: Table) -> ClickStyle:
+    usual = ClickStyle()
+    style = ClickStyle(
+        table.text("sound", usual.sound),
+        table.whole("count_in_bars", 1, 4, usual.count_in_bars),
+        table.whole("subdivision", 1, 8, usual.subdivision),
+        table.number("level_db", -60, -3, usual.level_db),
+        table.flag("accent", usual.accent),
+        _off_bars(table),
+    )
+    table.finish()
+    return style
+
+
+def _off_bars(table: Table) -> tuple[int, int] | None:
+    bars = table.wholes("off_bars", 1, 64, ())
+    if bars and len(bars) != 2:
+        raise table.wrong("off_bars", "two numbers, bars on and bars off, such as [2, 1]")
+    return (bars[0], bars[1]) if bars else None
+
+
+def _for_player(
+    written: tuple[Passage, ...], home: Instrument, player: Instrument, table: Table
+) -> tuple[Passage, ...]:
+    """The variants as they sound on the player's instrument, inside its range."""
+    sounding = [passage.transposed(player.transposition) for passage in written]
+    if player.name == home.name:
+        for passage in sounding:
+            _check_range(passage, player, table)
+        return tuple(sounding)
+    if "only_for" not in table:
+        sounding = [_without_fingerings(passage) for passage in sounding]
+    fitted = [moved for passage in sounding if (moved := _in_octave(passage, player))]
+    if not fitted:
+        _check_range(sounding[0], player, table)
+        what = f"no variant lies in the range of the {player.title}"
+        raise FileError(what, str(table.path), "choose another drill")
+    return tuple(fitted)
+
+
+def _check_range(passage: Passage, player: Instrument, table: Table) -> None:
+    for place, note in enumerate(passage.notes):
+        if not player.reaches(note.pitch):
+            variant = f" of {passage.title}" if passage.title else ""
+            name = _written_name(note.pitch, player, passage)
+            low, high = (_written_name(p, player) for p in (player.lowest, player.highest))
+            what = f"passage: note {place + 1}{variant} is {name}, which the {player.title} lacks"
+            hint = f"written notes from {low} to {high} are allowed"
+            raise FileError(what, str(table.path), hint)
+
+
+def _written_name(pitch: int, player: Instrument, passage: Passage | None = None) -> str:
+    written = written_of_sounding(pitch, player.transposition)
+    return name_of_midi(written, passage.fifths if passage else 0)
+
+
+def _in_octave(passage: Passage, player: Instrument) -> Passage | None:
+    """The passage in the nearest octave that the player's instrument reaches, if there is one."""
+    pitches = [note.pitch for note in passage.notes]
+    for octaves in OCTAVES:
+        if player.reaches(min(pitches) + octaves) and player.reaches(max(pitches) + octaves):
+            moved = passage.transposed(octaves)
+            return _without_fingerings(moved) if octaves else moved
+    return None
+
+
+def _without_fingerings(passage: Passage) -> Passage:
+    notes = tuple(replace(note, fingering=None) for note in passage.notes)
+    return replace(passage, notes=notes)

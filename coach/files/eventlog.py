@@ -1,0 +1,104 @@
+"""The event log: one JSON object a line, written as it happens."""
+
+from __future__ import annotations
+
+import contextlib
+import json
+import math
+import os
+from collections.abc import Callable
+from pathlib import Path
+from types import TracebackType
+from typing import Any
+
+from coach.errors import FileError
+
+
+def _ignore(_: str) -> None:
+    pass
+
+
+class EventLog:
+    """Writes events to `path`, flushing after each.
+
+    FileError if the file cannot be opened.  If writing fails later (a full disk), `warn` gets one
+    sentence, and the session goes on without the log.
+    """
+
+    def __init__(self, path: str | Path, warn: Callable[[str], None] = _ignore) -> None:
+        self.path, self._warn = Path(path), warn
+        self._open = True
+        try:
+            self._file = open(self.path, "w", encoding="ascii")  # noqa: SIM115 (closed in close)
+        except (OSError, ValueError) as error:
+            what = f"events can't be written there ({_reason(error)})"
+            raise FileError(
+                what, str(path), "name a file in a folder that you may write to"
+            ) from None
+
+    def write(self, event: dict[str, Any]) -> None:
+        """Write one event; numbers that JSON has no word for (NaN, infinity) become null."""
+        if not self._open:
+            return
+        try:
+            self._file.write(json.dumps(_plain(event), allow_nan=False) + "\n")
+            self._file.flush()
+        except OSError as error:
+            self._warn(f"{self.path}: the event log stops here ({_reason(error)}).")
+            self.close()
+
+    def close(self) -> None:
+        """Close the file; what was written before stays."""
+        self._open = False
+        # Closing flushes once more, and on a full disk fails once more: that was told already.
+        with contextlib.suppress(OSError):
+            self._file.close()
+
+    def __enter__(self) -> EventLog:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self.close()
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, dict):
+        return {key: _plain(entry) for key, entry in value.items()}
+    if isinstance(value, list | tuple):
+        return [_plain(entry) for entry in value]
+    return None if isinstance(value, float) and not math.isfinite(value) else value
+
+
+def read_events(path: str | os.PathLike[str]) -> list[dict[str, Any]]:
+    """The events of a log.  A last line that was cut off while being written is left out.
+
+    FileError, naming the line, for anything else that is not an event.
+    """
+    try:
+        text = Path(path).read_text(encoding="utf-8")
+    except UnicodeDecodeError:
+        raise FileError("this is not an event log", str(path), "name a text file") from None
+    except (OSError, ValueError) as error:
+        what = f"this event log can't be read ({_reason(error)})"
+        raise FileError(what, str(path), "check the name") from None
+    whole = text.split("\n")[:-1]
+    return [_event(line, f"{path}, line {place}") for place, line in enumerate(whole, 1)]
+
+
+def _event(line: str, where: str) -> dict[str, Any]:
+    try:
+        event = json.loads(line)
+    except (ValueError, RecursionError):
+        event = None
+    if not isinstance(event, dict):
+        raise FileError("this is not an event", where, "each line holds one JSON object")
+    return event
+
+
+def _reason(error: Exception) -> str:
+    return (getattr(error, "strerror", None) or str(error)).lower()

@@ -1,0 +1,95 @@
+"""Notes in words, as drill files spell them: "G4 1/8", "A4 1/8 slur", "Bb4 1/16 ta T1", "rest 1/4".
+
+First the written pitch or `rest`, then the length as a fraction of a whole note, then in any order
+at most one each of: slur (no tongue: joined to the note before), a syllable in small letters, a
+fingering (optional T, then 0 or valve digits in order).
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import replace
+from fractions import Fraction
+
+from coach.core.passage import Note
+from coach.core.pitch import midi_of_name
+
+NOTE_FORM = 'a note such as "G4 1/8", "A4 1/8 slur", "Bb4 1/16 ta T1" or "rest 1/4"'
+LENGTH_FORM = 'a fraction of a whole note from "1/128" to "8/1", such as "1/16"'
+FINGERING_FORM = "0 or valve digits in order, with T before them for the thumb: 0, 12, T0, T23"
+_FRACTION = re.compile(r"(\d{1,3})/(\d{1,3})")
+_FINGERING = re.compile(r"T?(?:0|(?=[1-4])1?2?3?4?)")
+_SYLLABLE = re.compile(r"[a-z]{1,6}")
+
+
+def beats_of(text: str) -> Fraction:
+    """Quarter notes in a fraction of a whole note; ValueError says what a fraction looks like."""
+    found = _FRACTION.fullmatch(text.strip())
+    if found and int(found.group(2)):
+        beats = 4 * Fraction(int(found.group(1)), int(found.group(2)))
+        if Fraction(1, 32) <= beats <= 32:
+            return beats
+    raise ValueError(LENGTH_FORM)
+
+
+def is_fingering(text: str) -> bool:
+    return bool(_FINGERING.fullmatch(text))
+
+
+def is_syllable(text: str) -> bool:
+    return bool(_SYLLABLE.fullmatch(text)) and text not in ("slur", "rest")
+
+
+def note_of(text: str) -> tuple[Note | None, Fraction]:
+    """One entry as a note at beat 0 (None for a rest) and its length; ValueError says what is
+    allowed where it is wrong."""
+    words = text.split()
+    if len(words) < 2:
+        raise ValueError(NOTE_FORM)
+    length = beats_of(words[1])
+    if words[0] == "rest":
+        if len(words) > 2:
+            raise ValueError('a rest with nothing but a length, such as "rest 1/4"')
+        return None, length
+    note = Note(_pitch(words[0]), Fraction(0), length)
+    for word in words[2:]:
+        note = _with_word(note, word)
+    return note, length
+
+
+def _pitch(name: str) -> int:
+    try:
+        return midi_of_name(name)
+    except ValueError:
+        raise ValueError(NOTE_FORM) from None
+
+
+def _with_word(note: Note, word: str) -> Note:
+    if word == "slur" and not note.slurred:
+        return replace(note, slurred=True)
+    if is_fingering(word) and note.fingering is None:
+        return replace(note, fingering=word)
+    if is_syllable(word) and note.syllable is None:
+        return replace(note, syllable=word)
+    raise ValueError(f'{NOTE_FORM}; "{word}" fits nowhere')
+
+
+def in_order(entries: Sequence[tuple[Note | None, Fraction]]) -> tuple[list[Note], Fraction]:
+    """Notes one after the other, and the length of it all in beats.
+
+    A slur needs a note right before it on another pitch; ValueError says which entry has none.
+    """
+    notes: list[Note] = []
+    start = Fraction(0)
+    for place, (note, length) in enumerate(entries):
+        if note is not None:
+            if note.slurred and not _can_join(notes, note, start):
+                raise ValueError(f"entry {place + 1} is slurred: put another pitch right before it")
+            notes.append(replace(note, start_beats=start))
+        start += length
+    return notes, start
+
+
+def _can_join(before: list[Note], note: Note, start: Fraction) -> bool:
+    return bool(before) and before[-1].end_beats == start and before[-1].pitch != note.pitch
