@@ -21,6 +21,7 @@ from coach.core.verdicts import Context, context_of, intervals_frames, verdict_o
 
 RECENT = 4
 PRIOR_WEIGHT = 3
+LONGEST_JOIN_MS = 60
 
 
 class Judge:
@@ -148,6 +149,7 @@ class Judge:
         """A right note that followed a wrong one inside the window is one note that was split."""
         if self._mismatch(attack, due) != 0:
             return attack
+        from_frame = max(from_frame, attack.frame - LONGEST_JOIN_MS * self.rate / 1000)
         before = [a for a in self._pool if from_frame <= a.frame < attack.frame]
         wrong = [a for a in before if self._mismatch(a, due) == 2]
         if not wrong:

@@ -26,6 +26,7 @@ MIN_INTERVAL_S = 0.045
 DECIDE_S = 0.085
 PERIODS_TO_DECIDE = 9
 SWELL_DB = 4.0
+JOIN_DB = -2.0
 SMOOTH_STEPS = 25
 LOOK_BACK_S = 0.060
 LOOK_AHEAD_S = 0.050
@@ -168,9 +169,8 @@ class BlindEar:
         pitches = [p for frame, p in self._track if frame >= start + self._window // 4]
         settled = float(np.median(pitches[-STEADY_HOPS:])) if pitches else None
         before, self._settled = self._settled, settled or self._settled
-        if not pending.slurred and (
-            level_db < SILENCE_DB or (swell_db < SWELL_DB and not _differ(settled, before))
-        ):
+        moved = pending.slurred or _differ(settled, before)
+        if level_db < SILENCE_DB or swell_db < (JOIN_DB if moved else SWELL_DB):
             return None
         return Attack(
             start,

@@ -52,12 +52,12 @@ def rise_steps(levels_db: NDArray[np.float64], start: int, ahead: int) -> int:
 def swell_of(levels_db: NDArray[np.float64], start: int, smooth: int) -> float:
     """By how many dB the level rises around `start`, periods of low notes averaged out.
 
-    `smooth` is the averaging length in steps; the lowest average that ends by `start` is compared
-    with the highest that begins there.
+    `smooth` is the averaging length in steps.  The lowest average shortly before `start` is
+    compared with the highest that begins after it: negative where the sound only dies away.
     """
     power = np.concatenate([[0.0], np.cumsum(10 ** (levels_db / 10))])
     if len(power) <= smooth or start + smooth >= len(power):
         return 0.0
     means = 10 * np.log10((power[smooth:] - power[:-smooth]) / smooth + 1e-12)
     before = means[: max(1, start - smooth + 1)]
-    return float(means[start:].max() - before.min())
+    return float(means[min(start + smooth // 2, len(means) - 1) :].max() - before.min())

@@ -1,0 +1,111 @@
+"""Options that several commands share, and how they change a drill."""
+
+from __future__ import annotations
+
+import argparse
+import math
+from dataclasses import replace
+from typing import Any
+
+from coach.core.exercise import Drill
+from coach.errors import CoachError
+
+SLOWEST_BPM, FASTEST_BPM = 10.0, 400.0
+
+
+def add_drill_options(parser: argparse.ArgumentParser) -> None:
+    """Tempo, gate, click and screen: each overrides the drill file."""
+    tempo = parser.add_argument_group("tempo and gate (else as the drill says)")
+    tempo.add_argument("--from", dest="from_bpm", type=float, metavar="BPM", help="start here")
+    tempo.add_argument("--to", dest="to_bpm", type=float, metavar="BPM", help="the goal")
+    tempo.add_argument("--threshold", type=float, metavar="SHARE", help="clean notes to pass, 0-1")
+    tempo.add_argument("--passes", type=int, metavar="N", help="passes in a row to go up")
+    tempo.add_argument("--step", type=float, metavar="PERCENT", help="size of a step")
+    tempo.add_argument("--back-after", type=int, metavar="N", help="failures before a step back")
+    tempo.add_argument("--rules", help="easy, normal or strict")
+    tempo.add_argument("--takes", type=int, metavar="N", help="end the session after N takes")
+    tempo.add_argument("--rest", type=int, metavar="BEATS", help="rest between takes")
+    click = parser.add_argument_group("click")
+    click.add_argument("--click", metavar="SOUND", help="its sound")
+    click.add_argument("--click-level", type=float, metavar="DB", help="below full scale, -60 to 0")
+    click.add_argument("--subdivision", type=int, metavar="N", help="clicks a beat")
+    click.add_argument("--count-in", type=int, metavar="BARS", help="bars before the downbeat")
+    click.add_argument("--no-accent", action="store_true", help="the first beat like the others")
+    click.add_argument("--off-bars", metavar="ON,OFF", help="e.g. 2,1: silent every third bar")
+    shown = parser.add_argument_group("screen")
+    shown.add_argument("--plain", action="store_true", help="lines of text, for pipes")
+    shown.add_argument("--events", metavar="FILE", help="also write everything as JSON lines")
+
+
+def changed_drill(drill: Drill, args: argparse.Namespace) -> Drill:
+    """The drill with what the command line says; CoachError for a value that can't be."""
+    gate = replace(
+        drill.gate,
+        **_given(
+            threshold=_within(args.threshold, "--threshold", 0.01, 1),
+            passes=_within(args.passes, "--passes", 1, 100),
+            step_percent=_within(args.step, "--step", 0.5, 50),
+            back_after=_within(args.back_after, "--back-after", 1, 100),
+        ),
+    )
+    click = replace(
+        drill.click,
+        **_given(
+            sound=_sound(args.click),
+            level_db=_within(args.click_level, "--click-level", -60, 0),
+            subdivision=_within(args.subdivision, "--subdivision", 1, 12),
+            count_in_bars=_within(args.count_in, "--count-in", 1, 8),
+            accent=False if args.no_accent else None,
+            off_bars=_off_bars(args.off_bars),
+        ),
+    )
+    from_bpm, to_bpm = tempo_range(drill, args.from_bpm, args.to_bpm)
+    rest = _within(args.rest, "--rest", 0, 1000)
+    return replace(
+        drill,
+        gate=gate,
+        click=click,
+        from_bpm=from_bpm,
+        to_bpm=to_bpm,
+        rest_beats=drill.rest_beats if rest is None else rest,
+        rules=args.rules or drill.rules,
+    )
+
+
+def tempo_range(drill: Drill, low: float | None, high: float | None) -> tuple[float, float]:
+    """From and to in clicks a minute; a start given above the drill's own goal moves the goal."""
+    low = _within(low, "--from", SLOWEST_BPM, FASTEST_BPM)
+    high = _within(high, "--to", SLOWEST_BPM, FASTEST_BPM)
+    if low is not None and high is not None and low > high:
+        raise CoachError(f"--from {low:g} is above --to {high:g}", "", "swap them")
+    start = low if low is not None else min(drill.from_bpm, high or drill.from_bpm)
+    goal = high if high is not None else max(drill.to_bpm, start)
+    return start, goal
+
+
+def _given(**values: Any) -> dict[str, Any]:
+    return {name: value for name, value in values.items() if value is not None}
+
+
+def _within(value: Any, name: str, low: float, high: float) -> Any:
+    if value is not None and not (math.isfinite(value) and low <= value <= high):
+        raise CoachError(f"{name} {value:g} is out of range", "", f"use {low:g} to {high:g}")
+    return value
+
+
+def _sound(name: str | None) -> str | None:
+    if name is not None:
+        from coach.ports.click import SOUNDS
+
+        if name not in SOUNDS:
+            raise CoachError(f"--click {name} is unknown", "", f"use {', '.join(SOUNDS)}")
+    return name
+
+
+def _off_bars(text: str | None) -> tuple[int, int] | None:
+    if text is None:
+        return None
+    parts = text.split(",")
+    if len(parts) != 2 or not all(p.strip().isdigit() and int(p) > 0 for p in parts):
+        raise CoachError(f"--off-bars {text} is not two numbers", "", "write e.g. 2,1")
+    return int(parts[0]), int(parts[1])
