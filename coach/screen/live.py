@@ -1,0 +1,99 @@
+"""The screen of a session in a terminal.  The loop draws; no thread does."""
+
+from __future__ import annotations
+
+from types import TracebackType
+from typing import Self
+
+from rich.console import Console, Group, RenderableType
+from rich.live import Live
+from rich.segment import Segments
+from rich.text import Text
+
+from coach.core.rules import Rules
+from coach.core.view import View
+from coach.screen.page import Lines
+from coach.screen.rest import FOOT_ROWS, rest_body, rest_foot
+from coach.screen.score import Score, score_of
+from coach.screen.strip import playing_lines
+
+
+class LiveScreen:
+    """Draws views over the whole terminal, and gives it back as it was.
+
+    What does not change from one picture to the next is kept: the score through a take, the table
+    through a rest.  A picture like the one before is not drawn again.
+    """
+
+    def __init__(self, console: Console, *, rules: Rules | None = None, hint: str = "") -> None:
+        self._console = console
+        self._rules = rules or Rules()
+        self._hint = hint
+        self._live = Live(
+            console=console,
+            screen=True,
+            auto_refresh=False,
+            redirect_stdout=False,
+            redirect_stderr=False,
+            vertical_overflow="crop",
+        )
+        self._score: Score | None = None
+        self._body: tuple[View, int, int, RenderableType] | None = None
+        self._shown: tuple[int, int, list[Text]] | None = None
+
+    def __enter__(self) -> Self:
+        self._live.start()
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self._live.stop()
+
+    def draw(self, view: View) -> None:
+        width, height = self._console.size
+        if view.phase in ("count-in", "playing") and view.plan is not None:
+            self._draw_playing(view, width, height)
+        else:
+            self._draw_rest(view, width, height)
+
+    def _draw_playing(self, view: View, width: int, height: int) -> None:
+        assert view.plan is not None
+        if self._score is None or self._score.plan is not view.plan:
+            self._score = score_of(view.plan, self._rules)
+        lines = playing_lines(
+            view, width, height, rules=self._rules, hint=self._hint, score=self._score
+        )
+        picture = (width, height, lines)
+        if picture != self._shown:
+            self._shown = picture
+            self._live.update(Lines(tuple(lines)), refresh=True)
+
+    def _draw_rest(self, view: View, width: int, height: int) -> None:
+        self._shown = None
+        body = self._kept_body(view, width, max(1, height - FOOT_ROWS))
+        self._live.update(Group(body, rest_foot(view, self._hint)), refresh=True)
+
+    def _kept_body(self, view: View, width: int, height: int) -> RenderableType:
+        """The upper part as ready segments, made anew when its contents or its size changed."""
+        kept = self._body
+        if kept and kept[1:3] == (width, height) and _same_body(kept[0], view):
+            return kept[3]
+        made = rest_body(view, width, height, rules=self._rules)
+        options = self._console.options.update(width=width, height=None)
+        rows = self._console.render_lines(made, options, pad=False, new_lines=True)[:height]
+        ready = Segments([segment for row in rows for segment in row])
+        self._body = (view, width, height, ready)
+        return ready
+
+
+def _same_body(a: View, b: View) -> bool:
+    return a.last is b.last and (a.title, a.advice, a.pace, a.path) == (
+        b.title,
+        b.advice,
+        b.pace,
+        b.path,
+    )

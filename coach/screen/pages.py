@@ -1,0 +1,128 @@
+"""Pages of other commands: the end of a session, the drills, the devices, the sound check."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from rich.box import SIMPLE_HEAD
+from rich.console import Group, RenderableType
+from rich.table import Table
+from rich.text import Text
+
+from coach.core.exercise import Drill
+from coach.core.view import View
+from coach.screen.page import Lines
+from coach.screen.path import path_lines
+from coach.screen.style import BOLD, DIM
+from coach.screen.words import printable
+
+
+def summary(view: View, *, reason: str = "", width: int = 80) -> RenderableType:
+    """The end of a session: takes, the way of the tempo, the best clean tempo, what to work on."""
+    path = view.path
+    if not path:
+        return Text("  No take was finished.")
+    passed = [taken.tempo_bpm for taken in path if taken.passed]
+    best = f"{max(passed):g} clicks a minute" if passed else "no take passed the gate yet"
+    takes = f"{len(path)}, {len(passed)} of them passed the gate"
+    facts = [
+        ("takes", takes),
+        ("tempo", f"from {path[0].tempo_bpm:g} to {path[-1].tempo_bpm:g}"),
+        ("best clean tempo", best),
+        *([("to work on", view.advice)] if view.advice else []),
+        *([("ended", reason)] if reason else []),
+    ]
+    graph = Lines(tuple(path_lines(path, view.pace, width, next_too=False)))
+    return Group(Text(f"  {printable(view.title)}", style=BOLD), _facts(facts), Text(), graph)
+
+
+def _facts(facts: Sequence[tuple[str, str]]) -> Table:
+    table = Table.grid(padding=(0, 2))
+    table.add_column(style=DIM, no_wrap=True)
+    table.add_column()
+    for name, value in facts:
+        table.add_row(Text(f"  {name}"), Text(printable(value)))
+    return table
+
+
+def _listing(*headings: str) -> Table:
+    table = Table(box=SIMPLE_HEAD, show_edge=False)
+    for heading in headings:
+        table.add_column(heading, no_wrap=heading in ("name", "tempo", "kind"))
+    return table
+
+
+def drills_table(drills: Sequence[Drill]) -> RenderableType:
+    """What there is to practise."""
+    table = _listing("name", "tempo", "what it is")
+    for drill in drills:
+        tempo = f"{drill.from_bpm:g} to {drill.to_bpm:g}"
+        about = Text.assemble((printable(drill.title), BOLD), f"  {printable(drill.about)}")
+        table.add_row(Text(printable(drill.name)), Text(tempo), about)
+    return table
+
+
+@dataclass(frozen=True, slots=True)
+class DeviceRow:
+    """A sound or MIDI device as the system names it; channels and rate are None for MIDI."""
+
+    name: str
+    kind: str
+    inputs: int | None = None
+    outputs: int | None = None
+    rate_hz: float | None = None
+    chosen: bool = False
+
+
+def devices_table(rows: Sequence[DeviceRow]) -> RenderableType:
+    """Devices; the one that would be used has an arrow."""
+    if not rows:
+        return Text("  No sound or MIDI device was found.")
+    table = _listing("", "name", "kind", "in", "out", "rate")
+    for row in rows:
+        rate = "" if row.rate_hz is None else f"{row.rate_hz:g} Hz"
+        counts = ["" if n is None else str(n) for n in (row.inputs, row.outputs)]
+        name = Text(printable(row.name), style=BOLD if row.chosen else "")
+        table.add_row("→" if row.chosen else "", name, Text(row.kind), *counts, rate)
+    return table
+
+
+@dataclass(frozen=True, slots=True)
+class CheckResult:
+    """What `coach check` found; None where it could not be measured.
+
+    Levels in dB under full scale, `round_trip_ms` from the click played to the click heard.
+    """
+
+    device: str
+    level_db: float | None = None
+    noise_db: float | None = None
+    round_trip_ms: float | None = None
+    advice: tuple[str, ...] = ()
+
+
+def check_panel(result: CheckResult) -> RenderableType:
+    """Input level, noise floor and round trip, then what to do about them."""
+    facts = [
+        ("device", result.device),
+        ("your loudest", _decibels(result.level_db)),
+        ("the room alone", _decibels(result.noise_db)),
+        ("round trip", _milliseconds(result.round_trip_ms)),
+    ]
+    sentences = [Text(f"  {sentence}", style=BOLD) for sentence in result.advice]
+    return Group(_facts(facts), *([Text(), *sentences] if sentences else []))
+
+
+def _decibels(level_db: float | None) -> str:
+    return "not measured" if level_db is None else f"{level_db:.0f} dB  {_bar(level_db)}"
+
+
+def _bar(level_db: float) -> str:
+    """Three decibels a cell, from 60 dB under full scale."""
+    cells = max(0, min(20, round((level_db + 60) / 3)))
+    return "▬" * cells + "·" * (20 - cells)
+
+
+def _milliseconds(value: float | None) -> str:
+    return "not measured" if value is None else f"{value:.1f} ms"

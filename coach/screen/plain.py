@@ -1,0 +1,88 @@
+"""The screen as lines of plain text: for pipes, plain terminals and screen readers.
+
+One line when a take starts, one for each fault as it falls, and two at the end of the take.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from types import TracebackType
+from typing import Self, TextIO
+
+from coach.core.take import Verdict
+from coach.core.timeline import Plan
+from coach.core.view import View
+from coach.screen.words import fault_line, outcome_line, printable, spelling_of, standing_of
+
+
+class PlainScreen:
+    """Writes what is new in each view; every line is flushed."""
+
+    def __init__(self, stream: TextIO) -> None:
+        self._stream = stream
+        self._plan: Plan | None = None
+        self._told: dict[int, str] = {}
+        self._ended = 0
+        self._notice = ""
+        self._phase = ""
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self._stream.flush()
+
+    def draw(self, view: View) -> None:
+        if view.plan is not None and view.plan is not self._plan:
+            self._start(view, view.plan)
+        if len(view.path) > self._ended:
+            self._end(view)
+        elif view.plan is not None:
+            self._tell(view.verdicts)
+        if view.phase == "paused" != self._phase:
+            self._say("Paused.")
+        if view.notice and view.notice != self._notice:
+            self._say(f"Note: {view.notice}")
+        self._phase, self._notice = view.phase, view.notice
+
+    def _start(self, view: View, plan: Plan) -> None:
+        self._plan, self._told = plan, {}
+        standing = standing_of((), view.gate, len(plan.dues))
+        name = f"{view.title}, take" if view.take == 1 else "Take"
+        self._say(
+            f"{name} {view.take} at {plan.exercise.tempo_bpm:g}: {standing.notes} notes, "
+            f"{standing.needed} clean pass the gate."
+        )
+
+    def _tell(self, verdicts: Sequence[Verdict]) -> None:
+        """The faults that are new, and what the whole take changed."""
+        for verdict in verdicts:
+            before = self._told.get(verdict.index, "clean")
+            if verdict.kind != before:
+                self._say(f"  {self._line(verdict)}")
+            self._told[verdict.index] = verdict.kind
+
+    def _line(self, verdict: Verdict) -> str:
+        assert self._plan is not None
+        words = fault_line(verdict, spelling_of(self._plan.exercise), self._plan.rate)
+        return f"{words} after all" if verdict.index in self._told else words
+
+    def _end(self, view: View) -> None:
+        self._ended = len(view.path)
+        if view.last is None:
+            return
+        if self._plan is not None:
+            self._tell(view.last.verdicts)
+        self._say(f"Take {view.path[-1].number}: {outcome_line(view)}")
+        if view.advice:
+            self._say(view.advice)
+
+    def _say(self, words: str) -> None:
+        encoding = getattr(self._stream, "encoding", None) or "utf-8"
+        self._stream.write(printable(words).encode(encoding, "replace").decode(encoding) + "\n")
+        self._stream.flush()

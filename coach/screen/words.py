@@ -1,0 +1,125 @@
+"""Words and figures that every screen uses; plain strings, nothing drawn."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from coach.core.exercise import Exercise
+from coach.core.gate import Gate
+from coach.core.pitch import name_of_midi, written_of_sounding
+from coach.core.report import Report
+from coach.core.take import VERDICTS, Verdict
+from coach.core.view import View
+
+
+@dataclass(frozen=True, slots=True)
+class Spelling:
+    """How sounding pitches are written: transposition in semitones (horn in F: -7) and key."""
+
+    transposition: int = 0
+    fifths: int = 0
+
+    def name(self, sounding: int) -> str:
+        return name_of_midi(written_of_sounding(sounding, self.transposition), self.fifths)
+
+
+def printable(words: str) -> str:
+    """Titles and names from outside without control characters, which could move the cursor."""
+    return "".join(c if c.isprintable() else " " for c in words)
+
+
+def spelling_of(exercise: Exercise) -> Spelling:
+    return Spelling(exercise.transposition, exercise.passage.fifths)
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """How a take stands against the gate: notes judged so far, and how many must be clean."""
+
+    clean: int
+    judged: int
+    needed: int
+    notes: int
+
+    @property
+    def may_slip(self) -> int:
+        """Faults that the gate still allows; negative when it can't be reached any more."""
+        return self.notes - self.needed - (self.judged - self.clean)
+
+
+def standing_of(verdicts: Sequence[Verdict], gate: Gate, notes: int) -> Standing:
+    """Notes that could not be heard well enough count neither way."""
+    counted = [v for v in verdicts if v.kind != "unsure"]
+    clean = sum(v.kind == "clean" for v in counted)
+    countable = notes - (len(verdicts) - len(counted))
+    return Standing(clean, len(counted), math.ceil(gate.threshold * countable - 1e-9), countable)
+
+
+def percent(share: float) -> str:
+    """Rounded down: 89.9 % must not look like a passed gate of 90 %."""
+    return f"{math.floor(100 * share + 1e-9)} %"
+
+
+def deviation_ms(verdict: Verdict, rate: int) -> float | None:
+    frames = verdict.deviation_frames
+    return None if frames is None else frames * 1000 / rate
+
+
+def signed(milliseconds: float | None) -> str:
+    """ "+31", "-4", "0" or, for a note that was not heard, nothing."""
+    return "" if milliseconds is None else f"{round(milliseconds):+d}".replace("+0", "0")
+
+
+def heard_name(verdict: Verdict, spelling: Spelling) -> str:
+    """The written name of the pitch that came instead, for a wrong note; else nothing."""
+    if verdict.kind != "wrong" or verdict.midi is None:
+        return ""
+    return spelling.name(verdict.midi)
+
+
+def fault_line(verdict: Verdict, spelling: Spelling, rate: int) -> str:
+    """One fault in words: "note 12 (A4): late by 31 ms"."""
+    place = f"note {verdict.index + 1} ({spelling.name(verdict.due.pitch)}): {verdict.kind}"
+    off = deviation_ms(verdict, rate)
+    if verdict.kind in ("early", "late") and off is not None:
+        return f"{place} by {abs(off):.0f} ms"
+    other = heard_name(verdict, spelling)
+    return f"{place}, heard {other}" if other else place
+
+
+def counts_line(report: Report) -> str:
+    """ "28 clean, 3 late, 1 missed; 1 extra"."""
+    counts = report.counts
+    named = [f"{counts[kind]} {kind}" for kind in reversed(VERDICTS) if kind in counts]
+    extra = f"; {len(report.extra)} extra" if report.extra else ""
+    return ", ".join(named) + extra
+
+
+def outcome_line(view: View) -> str:
+    """The take against the gate, and what comes next."""
+    report, gate = view.last, view.gate
+    if report is None or not view.path:
+        return ""
+    counted = [v for v in report.verdicts if v.kind != "unsure"]
+    clean = sum(v.kind == "clean" for v in counted)
+    word = "passed" if report.passed else "not yet"
+    return (
+        f"{clean} of {len(counted)} clean, {percent(report.accuracy)}; "
+        f"gate {percent(gate.threshold)}: {word}. {next_words(view)}"
+    )
+
+
+def next_words(view: View) -> str:
+    """Where the tempo goes from the last take of the path."""
+    pace, before = view.pace, view.path[-1].tempo_bpm
+    if pace.reached:
+        return f"The goal of {pace.to_bpm:g} is reached."
+    if pace.tempo_bpm > before:
+        return f"Next: up to {pace.tempo_bpm:g}."
+    if pace.tempo_bpm < before:
+        return f"Next: back to {pace.tempo_bpm:g}."
+    left = view.gate.passes - pace.passes_in_a_row
+    more = f", {left} more to go up" if pace.passes_in_a_row else ""
+    return f"Next: {pace.tempo_bpm:g} again{more}."
