@@ -1,0 +1,168 @@
+"""What sound and MIDI devices there are, and the one that a name or a number means."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any, TypeVar
+
+from coach.errors import DeviceError
+
+MIDI_NEEDS = (
+    "MIDI needs the package python-rtmidi",
+    "install it with: pip install 'evenrun[midi]'",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class SoundDevice:
+    """`number` is what --device takes beside the name; `host` the system's sound interface."""
+
+    number: int
+    name: str
+    host: str
+    input_channels: int
+    output_channels: int
+    rate: int
+    default_input: bool = False
+    default_output: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class MidiDevice:
+    number: int
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class Devices:
+    """All of them; the MIDI lists are empty, with a reason, when MIDI does not work here."""
+
+    sound_inputs: tuple[SoundDevice, ...]
+    sound_outputs: tuple[SoundDevice, ...]
+    midi_inputs: tuple[MidiDevice, ...]
+    midi_outputs: tuple[MidiDevice, ...]
+    midi_trouble: str = ""
+
+
+def list_devices(midi_api: str = "auto") -> Devices:
+    """All devices; DeviceError if PortAudio is missing."""
+    found = _sound_devices()
+    inputs = tuple(d for d in found if d.input_channels)
+    outputs = tuple(d for d in found if d.output_channels)
+    try:
+        midi = (list_midi("input", midi_api), list_midi("output", midi_api))
+    except DeviceError as trouble:
+        return Devices(inputs, outputs, (), (), str(trouble))
+    return Devices(inputs, outputs, *midi)
+
+
+def find_sound(wanted: str | None, direction: str) -> SoundDevice:
+    """The "input" or "output" device of a name or number; None means the system's choice."""
+    found = _sound_devices()
+    fitting = [d for d in found if getattr(d, f"{direction}_channels")]
+    if wanted is not None:
+        return find(fitting, wanted, f"sound {direction}")
+    for device in fitting:
+        if getattr(device, f"default_{direction}"):
+            return device
+    if fitting:
+        return fitting[0]
+    raise DeviceError(f"there is no sound {direction}", "", "plug one in")
+
+
+Named = TypeVar("Named", SoundDevice, MidiDevice)
+
+
+def find(devices: Sequence[Named], wanted: str, what: str) -> Named:
+    """By number, by the whole name, or by any part of it that fits one only.
+
+    DeviceError lists the candidates when none or several fit.
+    """
+    if wanted.strip().isdigit():
+        fitting = [d for d in devices if d.number == int(wanted)]
+    else:
+        low = wanted.strip().lower()
+        fitting = [d for d in devices if d.name.lower() == low]
+        fitting = fitting or [d for d in devices if low in d.name.lower()]
+    if len(fitting) == 1:
+        return fitting[0]
+    names = "; ".join(_named(d) for d in (fitting or devices)) or "none"
+    if fitting:
+        raise DeviceError(f"{wanted!r} fits several {what}s", "", f"choose by number: {names}")
+    raise DeviceError(f"there is no {what} {wanted!r}", "", f"there are: {names}")
+
+
+def _named(device: SoundDevice | MidiDevice) -> str:
+    host = f" ({device.host})" if isinstance(device, SoundDevice) else ""
+    return f"{device.number} {device.name}{host}"
+
+
+def import_sounddevice() -> Any:
+    """The sounddevice module; importing it starts PortAudio, so it is done late."""
+    try:
+        import sounddevice
+    except OSError as error:
+        raise DeviceError(
+            "the PortAudio library is missing",
+            "",
+            "install it, on Debian and Ubuntu with: sudo apt-get install libportaudio2",
+        ) from error
+    return sounddevice
+
+
+def _sound_devices() -> list[SoundDevice]:
+    sounddevice = import_sounddevice()
+    hosts = [host["name"] for host in sounddevice.query_hostapis()]
+    first_in, first_out = sounddevice.default.device
+    return [
+        SoundDevice(
+            number,
+            d["name"],
+            hosts[d["hostapi"]],
+            d["max_input_channels"],
+            d["max_output_channels"],
+            int(d["default_samplerate"]),
+            default_input=number == first_in,
+            default_output=number == first_out,
+        )
+        for number, d in enumerate(sounddevice.query_devices())
+    ]
+
+
+def import_rtmidi() -> Any:
+    try:
+        import rtmidi
+    except ImportError as error:
+        raise DeviceError(MIDI_NEEDS[0], "", MIDI_NEEDS[1]) from error
+    return rtmidi
+
+
+def list_midi(direction: str, midi_api: str = "auto") -> tuple[MidiDevice, ...]:
+    """The MIDI "input" or "output" ports, numbered from 0."""
+    client = midi_client(direction, midi_api)
+    try:
+        return tuple(MidiDevice(k, name) for k, name in enumerate(client.get_ports()))
+    finally:
+        client.delete()
+
+
+def midi_client(direction: str, midi_api: str = "auto") -> Any:
+    """An rtmidi client with no port open; the variable COACH_MIDI_API overrules `midi_api`."""
+    rtmidi = import_rtmidi()
+    apis = {
+        "auto": rtmidi.API_UNSPECIFIED,
+        "alsa": rtmidi.API_LINUX_ALSA,
+        "jack": rtmidi.API_UNIX_JACK,
+        "core": rtmidi.API_MACOSX_CORE,
+        "windows": rtmidi.API_WINDOWS_MM,
+    }
+    name = os.environ.get("COACH_MIDI_API", midi_api)
+    if name not in apis:
+        raise DeviceError(f"unknown MIDI interface {name!r}", "", f"use {', '.join(apis)}")
+    make = rtmidi.MidiIn if direction == "input" else rtmidi.MidiOut
+    try:
+        return make(apis[name], "coach")
+    except (rtmidi.SystemError, rtmidi.RtMidiError) as error:
+        raise DeviceError(f"MIDI did not start ({str(error).rstrip('.')})") from error

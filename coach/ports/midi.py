@@ -1,0 +1,200 @@
+"""MIDI in, on the frames of another port.
+
+That port (a sound port for the click, or the clock alone) says what time it is; this one adds the
+notes.  python-rtmidi is read directly, since its driver time would be lost on the way otherwise.
+From the MIDI 1.0 specification: status 0x8n is note off, 0x9n note on (velocity 0: off), n the
+channel.  Notes come up to 20 ms late out of a busy computer, so a chunk ends that much before now.
+"""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Callable, Sequence
+from types import TracebackType
+from typing import Any, Protocol
+
+from coach.core.take import Chunk, NoteEvent
+from coach.core.timeline import Plan
+from coach.errors import DeviceError
+from coach.ports.clock import now_s
+from coach.ports.devices import find, list_midi, midi_client
+
+LATE_S = 0.020
+NOTE_OFF, NOTE_ON = 0x80, 0x90
+
+
+class TimedPort(Protocol):
+    """A port that can also put the computer's time on its axis of frames."""
+
+    @property
+    def rate(self) -> int: ...
+    @property
+    def ended(self) -> bool: ...
+    def open(self) -> object: ...
+    def close(self) -> None: ...
+    def earliest_frame(self) -> int: ...
+    def position(self) -> int: ...
+    def begin(self, plan: Plan) -> None: ...
+    def end(self) -> None: ...
+    def read(self) -> Chunk: ...
+    def frame_at(self, at_s: float) -> float: ...
+    def time_at(self, frame: float) -> float: ...
+
+
+class DriverTimes:
+    """The time of each message in seconds of `now_s`, from the driver's deltas and our stamps.
+
+    The sum of the deltas runs beside our clock; the offset between them is the smallest seen, since
+    our stamp can only be late.  When sum and stamp disagree by more than `LATE_S` (deltas that are
+    missing or nonsense) the stamp is taken and the sum tied to it anew.
+    """
+
+    def __init__(self) -> None:
+        self._sum_s = 0.0
+        self._offset_s: float | None = None
+
+    def step(self, delta_s: float, stamp_s: float) -> float:
+        if self._offset_s is None:
+            self._offset_s = stamp_s
+            return stamp_s
+        self._sum_s += delta_s
+        behind = stamp_s - self._sum_s
+        if not 0.0 <= behind - self._offset_s <= LATE_S:
+            self._offset_s = behind
+        return self._sum_s + self._offset_s
+
+
+class MidiInput:
+    """One open MIDI port; the messages that came, with their times.
+
+    `wanted` is a name, a part of one or a number; None takes the only port there is.
+    """
+
+    def __init__(self, wanted: str | None = None, midi_api: str = "auto") -> None:
+        self._wanted, self._api = wanted, midi_api
+        self._client: Any = None
+        self._came: deque[tuple[float, float, Sequence[int]]] = deque()
+        self._times = DriverTimes()
+        self.name = "MIDI"
+
+    def open(self) -> None:
+        """DeviceError if MIDI is not there, or no or several ports fit."""
+        device = choose_midi("input", self._wanted, self._api)
+        self.name = device.name
+        self._client = midi_client("input", self._api)
+        self._client.set_callback(self._keep)
+        try:
+            self._client.open_port(device.number)
+        except Exception as error:
+            raise DeviceError(f"it could not be opened ({error})", device.name) from error
+
+    def close(self) -> None:
+        if self._client is not None:
+            self._client.cancel_callback()
+            self._client.close_port()
+            self._client.delete()
+            self._client = None
+
+    def poll(self) -> list[tuple[float, Sequence[int]]]:
+        """(time in seconds of `now_s`, message) of all that came since the last call."""
+        came = [self._came.popleft() for _ in range(len(self._came))]
+        return [(self._times.step(delta, stamp), message) for stamp, delta, message in came]
+
+    def _keep(self, event: tuple[Sequence[int], float], _: object) -> None:
+        stamp_s = now_s()
+        message, delta_s = event
+        self._came.append((stamp_s, delta_s, message))
+
+
+def choose_midi(direction: str, wanted: str | None, midi_api: str) -> Any:
+    """The MIDI device meant; DeviceError if none or several fit."""
+    devices = list_midi(direction, midi_api)
+    if wanted is not None:
+        return find(devices, wanted, f"MIDI {direction}")
+    if len(devices) == 1:
+        return devices[0]
+    if not devices:
+        raise DeviceError(f"there is no MIDI {direction}", "", "plug the instrument in")
+    names = "; ".join(f"{d.number} {d.name}" for d in devices)
+    raise DeviceError(f"there are several MIDI {direction}s", "", f"choose with --device: {names}")
+
+
+class MidiPort:
+    """A `coach.session.Port`: the base port's frames and clicks, with notes and no samples.
+
+    `take` sees every message first, and keeps those for which it returns True (a pedal).
+    """
+
+    def __init__(
+        self,
+        base: TimedPort,
+        source: MidiInput,
+        take: Callable[[Sequence[int]], bool] | None = None,
+    ) -> None:
+        self._base, self._source, self._take = base, source, take
+        self._notes: list[NoteEvent] = []
+        self._read: int | None = None
+
+    def __enter__(self) -> MidiPort:
+        return self.open()
+
+    def __exit__(
+        self, _kind: type[BaseException] | None, _e: BaseException | None, _t: TracebackType | None
+    ) -> None:
+        self.close()
+
+    @property
+    def rate(self) -> int:
+        return self._base.rate
+
+    @property
+    def ended(self) -> bool:
+        return self._base.ended
+
+    def open(self) -> MidiPort:
+        self._source.open()
+        self._base.open()
+        return self
+
+    def close(self) -> None:
+        self._source.close()
+        self._base.close()
+
+    def earliest_frame(self) -> int:
+        return self._base.earliest_frame()
+
+    def position(self) -> int:
+        return self._base.position()
+
+    def begin(self, plan: Plan) -> None:
+        self._base.begin(plan)
+
+    def end(self) -> None:
+        self._base.end()
+
+    def read(self) -> Chunk:
+        """Frames up to `LATE_S` before now, with the notes in them."""
+        until = self._base.read().end_frame - round(LATE_S * self.rate)
+        start = until if self._read is None else self._read
+        self._collect()
+        end = max(start, until)
+        notes = tuple(sorted((n for n in self._notes if n.frame < end), key=lambda n: n.frame))
+        self._notes = [n for n in self._notes if n.frame >= end]
+        self._read = end
+        return Chunk(start, end - start, None, notes)
+
+    def _collect(self) -> None:
+        for at_s, message in self._source.poll():
+            if self._take is not None and self._take(message):
+                continue
+            note = note_event(message, round(self._base.frame_at(at_s)))
+            if note is not None:
+                self._notes.append(note)
+
+
+def note_event(message: Sequence[int], frame: int) -> NoteEvent | None:
+    """A note on or off; None for any other message."""
+    if len(message) != 3 or message[0] & 0xF0 not in (NOTE_OFF, NOTE_ON):
+        return None
+    status, pitch, velocity = message
+    return NoteEvent(frame, pitch, velocity, on=status & 0xF0 == NOTE_ON and velocity > 0)

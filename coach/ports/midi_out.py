@@ -1,0 +1,193 @@
+"""MIDI out: the click as notes, and the MIDI clock.
+
+From the MIDI 1.0 specification: 24 timing clocks (0xF8) a quarter note, start 0xFA, stop 0xFC.
+From General MIDI level 1: channel 10 is percussion, note 76 the high and 77 the low wood block.
+"""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable, Iterable
+from fractions import Fraction
+from typing import Any
+
+from coach.core.take import Chunk
+from coach.core.timeline import Plan
+from coach.errors import DeviceError
+from coach.ports.clock import now_s
+from coach.ports.devices import midi_client
+from coach.ports.midi import NOTE_OFF, NOTE_ON, TimedPort, choose_midi
+
+CLOCKS_A_QUARTER = 24
+CLOCK, START, STOP = 0xF8, 0xFA, 0xFC
+PERCUSSION = 9
+HIGH_BLOCK, LOW_BLOCK = 76, 77
+VELOCITIES = {"bar": 112, "beat": 96, "part": 64}
+NOTE_S = 0.05
+
+Timed = tuple[int, tuple[int, ...]]
+
+
+def click_notes(plan: Plan) -> list[Timed]:
+    """(frame, message) of a percussion note for each click of the plan."""
+    made: list[Timed] = []
+    for click in plan.clicks:
+        key = HIGH_BLOCK if click.kind == "bar" else LOW_BLOCK
+        made.append((click.frame, (NOTE_ON | PERCUSSION, key, VELOCITIES[click.kind])))
+        off_frame = click.frame + round(NOTE_S * plan.rate)
+        made.append((off_frame, (NOTE_OFF | PERCUSSION, key, 0)))
+    return made
+
+
+def clock_messages(plan: Plan) -> list[Timed]:
+    """(frame, message) of start, the clocks from the first count-in click to the end, and stop.
+
+    Each clock is rounded once from the start, so they do not drift.
+    """
+    exercise = plan.exercise
+    bpm = Fraction(str(round(exercise.tempo_bpm, 3)))
+    quarter = Fraction(60 * plan.rate) / bpm / exercise.passage.pulse_beats
+    step = quarter / CLOCKS_A_QUARTER
+    count = int((plan.end_frame - plan.start_frame) / step)
+    clocks = [(plan.start_frame + round(k * step), (CLOCK,)) for k in range(count)]
+    return [(plan.start_frame, (START,)), *clocks, (plan.end_frame, (STOP,))]
+
+
+class Sender:
+    """A thread that sends timed messages; `send` must be quick, and is called there alone."""
+
+    def __init__(self, send: Callable[[tuple[int, ...]], None]) -> None:
+        self._send = send
+        self._changed = threading.Condition()
+        self._due: list[Timed] = []
+        self._time_at: Callable[[float], float] = float
+        self._after: tuple[tuple[int, ...], ...] = ()
+        self._closed = False
+        self._thread = threading.Thread(target=self._run, daemon=True)
+        self._thread.start()
+
+    def schedule(
+        self,
+        messages: Iterable[Timed],
+        time_at: Callable[[float], float],
+        after: tuple[tuple[int, ...], ...] = (),
+    ) -> None:
+        """Send each message at its frame in place of what was scheduled before, late ones at once;
+        send `after` should they be dropped before the last one went out."""
+        with self._changed:
+            self._drop()
+            self._due = sorted(messages, key=lambda timed: timed[0], reverse=True)
+            self._time_at, self._after = time_at, after
+            self._changed.notify()
+
+    def close(self) -> None:
+        """Drop what is scheduled and end the thread."""
+        with self._changed:
+            self._drop()
+            self._closed = True
+            self._changed.notify()
+        self._thread.join()
+
+    def _drop(self) -> None:
+        if self._due:
+            for message in self._after:
+                self._send(message)
+        self._due = []
+
+    def _run(self) -> None:
+        with self._changed:
+            while not self._closed:
+                self._changed.wait(self._send_what_is_due())
+
+    def _send_what_is_due(self) -> float | None:
+        """Seconds until the next message; None if there is none."""
+        while self._due:
+            left_s = self._time_at(self._due[-1][0]) - now_s()
+            if left_s > 0:
+                return left_s
+            self._send(self._due.pop()[1])
+        return None
+
+
+class MidiOutPort:
+    """A port around another that also sends the click as notes and, if asked, the MIDI clock."""
+
+    def __init__(
+        self,
+        base: TimedPort,
+        wanted: str | None = None,
+        midi_api: str = "auto",
+        *,
+        clicks: bool = True,
+        clock: bool = False,
+    ) -> None:
+        self._base = base
+        self._wanted, self._api = wanted, midi_api
+        self._clicks, self._clock = clicks, clock
+        self._client: Any = None
+        self._sender: Sender | None = None
+
+    def __enter__(self) -> MidiOutPort:
+        return self.open()
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
+
+    @property
+    def rate(self) -> int:
+        return self._base.rate
+
+    @property
+    def ended(self) -> bool:
+        return self._base.ended
+
+    def open(self) -> MidiOutPort:
+        """DeviceError if MIDI is not there, or no or several ports fit."""
+        device = choose_midi("output", self._wanted, self._api)
+        self._client = midi_client("output", self._api)
+        try:
+            self._client.open_port(device.number)
+        except Exception as error:
+            raise DeviceError(f"it could not be opened ({error})", device.name) from error
+        self._sender = Sender(self._client.send_message)
+        self._base.open()
+        return self
+
+    def close(self) -> None:
+        if self._sender is not None:
+            self._sender.close()
+            self._client.close_port()
+            self._client.delete()
+            self._sender = None
+        self._base.close()
+
+    def begin(self, plan: Plan) -> None:
+        self._base.begin(plan)
+        messages = click_notes(plan) if self._clicks else []
+        messages += clock_messages(plan) if self._clock else []
+        if self._sender is not None:
+            self._sender.schedule(messages, self._base.time_at, self._stopping())
+
+    def end(self) -> None:
+        self._base.end()
+        if self._sender is not None:
+            self._sender.schedule((), self._base.time_at)
+
+    def _stopping(self) -> tuple[tuple[int, ...], ...]:
+        offs = tuple((NOTE_OFF | PERCUSSION, key, 0) for key in (HIGH_BLOCK, LOW_BLOCK))
+        return (*(offs if self._clicks else ()), *(((STOP,),) if self._clock else ()))
+
+    def earliest_frame(self) -> int:
+        return self._base.earliest_frame()
+
+    def position(self) -> int:
+        return self._base.position()
+
+    def read(self) -> Chunk:
+        return self._base.read()
+
+    def frame_at(self, at_s: float) -> float:
+        return self._base.frame_at(at_s)
+
+    def time_at(self, frame: float) -> float:
+        return self._base.time_at(frame)

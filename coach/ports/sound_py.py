@@ -1,0 +1,113 @@
+"""The second engine: a sounddevice callback in Python that copies and does nothing else.
+
+The audio thread waits for Python's lock, so a long redraw can lose sound (it is counted as a gap).
+"""
+
+from __future__ import annotations
+
+from collections import deque
+from typing import Any
+
+import numpy as np
+
+from coach.ports.click import Samples
+from coach.ports.devices import import_sounddevice
+from coach.ports.ring import copy_wrapped, ring_length, store_wrapped
+from coach.ports.settings import SoundSettings
+from coach.ports.stream import close_stream, device_errors, stream_arguments
+
+
+class PythonEngine:
+    """A `base.Engine` on a callback.  One thread writes each field, the other only reads it."""
+
+    def __init__(
+        self,
+        settings: SoundSettings,
+        input_device: str | None,
+        output_device: str | None,
+        *,
+        listens: bool,
+    ) -> None:
+        self._settings = settings
+        self._devices = (input_device, output_device)
+        self._listens = listens
+        self._stream: Any = None
+        self._going = False
+        self._trouble: BaseException | None = None
+        self.warnings = 0
+        self.name = "sound"
+
+    def open(self) -> None:
+        arguments, self.name = stream_arguments(
+            self._settings, *self._devices, listens=self._listens
+        )
+        sounddevice = import_sounddevice()
+        make = sounddevice.Stream if self._listens else sounddevice.OutputStream
+        callback = self._duplex if self._listens else self._output
+        with device_errors(self.name):
+            self._stream = make(**arguments, dtype="float32", callback=callback)
+        self.rate = int(self._stream.samplerate)
+        self.block_frames = self._settings.block_frames
+        self.ring_frames = ring_length(self._settings.ring_s * self.rate)
+        channels = arguments["channels"][1] if self._listens else arguments["channels"]
+        self._out = np.zeros((self.ring_frames, channels), np.float32)
+
+    def close(self) -> None:
+        if self._stream is not None:
+            close_stream(self._stream)
+            self._stream = None
+
+    @property
+    def alive(self) -> bool:
+        return self._stream is not None and bool(self._stream.active) and self._trouble is None
+
+    @property
+    def flowing(self) -> bool:
+        return self._going
+
+    def prepare(self) -> None:
+        self._going = False
+        self._blocks: deque[Samples] = deque()
+        self._captured = self._taken = self._stored = 0
+        self.warnings = 0
+
+    def go(self) -> None:
+        self._going = True
+        if not self._stream.active:
+            with device_errors(self.name):
+                self._stream.start()
+
+    def taken(self) -> Samples:
+        blocks = [self._blocks.popleft() for _ in range(len(self._blocks))]
+        samples = np.concatenate(blocks) if blocks else np.zeros(0, np.float32)
+        self._taken += len(samples)
+        return samples
+
+    def played(self) -> int:
+        return self._captured
+
+    def store(self, frame: int, samples: Samples) -> None:
+        store_wrapped(self._out, frame, samples)
+        self._stored = max(self._stored, frame + len(samples))
+
+    def _output(self, outdata: Any, frames: int, time: Any, status: Any) -> None:
+        self._duplex(
+            np.zeros((frames, self._settings.input_channel)), outdata, frames, time, status
+        )
+
+    def _duplex(self, indata: Any, outdata: Any, frames: int, _time: Any, status: Any) -> None:
+        """The audio thread: copy in, copy out.  An exception is parked for the reader."""
+        try:
+            if status:
+                self.warnings += 1
+            over = self._captured + frames > self._taken + self.ring_frames
+            if not self._going or over or self._captured + frames > self._stored:
+                self._going = False
+                outdata[:] = 0
+                return
+            self._blocks.append(indata[:, self._settings.input_channel - 1].astype(np.float32))
+            copy_wrapped(self._out, self._captured, outdata)
+            self._captured += frames
+        except Exception as trouble:
+            self._trouble = trouble
+            outdata[:] = 0
