@@ -51,9 +51,9 @@ class PlainScreen:
         self._phase, self._notice = view.phase, view.notice
 
     def _start(self, view: View, plan: Plan) -> None:
+        name = f"{view.title}, take" if self._plan is None else "Take"
         self._plan, self._told = plan, {}
         standing = standing_of((), view.gate, len(plan.dues))
-        name = f"{view.title}, take" if view.take == 1 else "Take"
         self._say(
             f"{name} {view.take} at {plan.exercise.tempo_bpm:g}: {standing.notes} notes, "
             f"{standing.needed} clean pass the gate."

@@ -1,0 +1,189 @@
+"""The live screen, drawn into a string, and the choice of a screen."""
+
+from __future__ import annotations
+
+import io
+import re
+from dataclasses import replace
+
+import pytest
+from rich.console import Console
+
+from coach.core.view import View
+from coach.screen.choice import make_screen
+from coach.screen.live import LiveScreen
+from coach.screen.pages import DeviceRow, devices_table, summary
+from coach.screen.plain import PlainScreen
+from coach.screen.strip import playing_lines
+from tests.screen import shots, views
+
+# ECMA-48: CSI, parameters, a final byte; "m" sets the rendition, 30 to 38, 40 to 48 and 90 to 107
+# among its parameters are colours.
+RENDITION = re.compile(r"\x1b\[([\d;]*)m")
+WORDS_IN_TABLE = ("late", "early", "missed", "wrong", "split", "muffled", "unsure")
+
+
+def terminal(width: int = 80, height: int = 24, **more: object) -> Console:
+    return Console(
+        file=io.StringIO(),
+        width=width,
+        height=height,
+        force_terminal=True,
+        color_system="truecolor",
+        **more,  # type: ignore[arg-type]
+    )
+
+
+def drawn(view: View, console: Console) -> str:
+    with LiveScreen(console, hint=shots.HINT) as screen:
+        screen.draw(view)
+    return console.file.getvalue()  # type: ignore[attr-defined]
+
+
+def colours(output: str) -> list[str]:
+    found = [code for codes in RENDITION.findall(output) for code in codes.split(";")]
+    return [c for c in found if c and (30 <= int(c) <= 48 or 90 <= int(c) <= 107) and c != "39"]
+
+
+ALL = {
+    "playing": views.playing(),
+    "count-in": views.count_in(),
+    "rest": views.rest(),
+    "paused": replace(views.rest(), phase="paused"),
+    "nothing yet": View("Turns", "rest", None, 0, None, (), views.count_in().pace, views.GATE),
+    "no notes yet": replace(views.playing(), now=None, verdicts=()),
+}
+
+
+@pytest.mark.parametrize("name", ALL)
+def test_no_color_is_respected(name: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """no-color.org: NO_COLOR set and not empty takes the colour out."""
+    monkeypatch.setenv("NO_COLOR", "1")
+    assert colours(drawn(ALL[name], terminal())) == []
+
+
+def test_there_is_colour_without_it(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.delenv("NO_COLOR", raising=False)
+    assert colours(drawn(ALL["playing"], terminal()))
+    assert colours(drawn(ALL["rest"], terminal()))
+
+
+def test_verdicts_are_told_without_colour() -> None:
+    """Word and shape stand in the table, word or letter in the picture while playing."""
+    table = (shots.FOLDER / "rest-80x24.txt").read_text(encoding="utf-8")
+    assert all(word in table for word in WORDS_IN_TABLE)
+    overview = next(
+        text.plain.replace(" ", "")
+        for text in playing_lines(ALL["playing"], 80, 24, rules=views.RULES)
+        if "●●●" in text.plain
+    )
+    assert overview == "●●●L●●E●●M●●●W●●●●S●●F┃·········"
+
+
+@pytest.mark.parametrize("width", [20, 40, 60, 80, 120, 240])
+@pytest.mark.parametrize("height", [3, 8, 12, 18, 24, 40, 80])
+def test_playing_fits_every_window(width: int, height: int) -> None:
+    for name in ("playing", "count-in", "no notes yet"):
+        lines = playing_lines(ALL[name], width, height, rules=views.RULES, hint=shots.HINT)
+        assert 0 < len(lines) <= height
+        rows = shots.render(shots.playing(ALL[name])(width, height), width).splitlines()
+        assert len(rows) <= height
+        assert max(map(len, rows)) <= width
+
+
+@pytest.mark.parametrize("width", [40, 60, 80, 120])
+@pytest.mark.parametrize("height", [8, 12, 18, 24, 40])
+def test_rest_fits_every_window(width: int, height: int) -> None:
+    for view in (views.rest(), views.rest(9), ALL["nothing yet"]):
+        rows = shots.render(shots.rest(view)(width, height), width).splitlines()
+        assert len(rows) <= height
+        assert max(map(len, rows)) <= width
+        assert view.advice.split(":")[0][:30] in " ".join(rows)
+
+
+def test_all_notes_are_shown_where_they_fit() -> None:
+    rows = shots.render(shots.rest(views.rest(1, {3: 31.0}))(120, 40), 120).splitlines()
+    assert sum("● clean" in row for row in rows) == 15
+    rows = shots.render(shots.rest(views.rest(1, {3: 31.0}))(80, 20), 80).splitlines()
+    assert sum("● clean" in row for row in rows) == 0
+    assert sum("▶ late" in row for row in rows) == 1
+
+
+def test_titles_are_text_and_not_markup_or_control_codes() -> None:
+    title = "[bold]Turns[/bold] [link=x] \x1b[2J"
+    for view in (ALL["playing"], ALL["rest"]):
+        output = drawn(replace(view, title=title), terminal(120, 40))
+        assert "[bold]Turns[/bold] [link=x]" in output
+        assert "\x1b[2J" not in output.split("Turns")[1]
+    page = shots.render(summary(replace(ALL["rest"], title=title)), 80)
+    assert "[bold]Turns[/bold] [link=x]" in page
+    assert "\x1b" not in page
+    assert "[USB]" in shots.render(devices_table([DeviceRow("[USB] \x1b[2J", "MIDI")]), 80)
+
+
+def test_a_long_title_leaves_room_for_the_take() -> None:
+    view = replace(ALL["playing"], title="Turns " * 40)
+    first = playing_lines(view, 80, 24, rules=views.RULES)[0]
+    assert first.cell_len <= 80
+    assert first.plain.endswith("take 6   bar 2 of 2")
+
+
+def test_window_may_change_between_pictures() -> None:
+    console = terminal()
+    with LiveScreen(console) as screen:
+        for width, height in ((80, 24), (60, 12), (120, 40), (30, 6)):
+            console.size = (width, height)  # type: ignore[assignment]
+            start = len(console.file.getvalue())  # type: ignore[attr-defined]
+            for view in (ALL["playing"], ALL["rest"]):
+                screen.draw(view)
+            picture = console.file.getvalue()[start:]  # type: ignore[attr-defined]
+            rows = RENDITION.sub("", picture).replace("\x1b[H", "\n").split("\n")
+            assert max(map(len, rows)) <= width
+
+
+def test_the_same_picture_is_not_drawn_twice() -> None:
+    console = terminal()
+    with LiveScreen(console) as screen:
+        screen.draw(ALL["playing"])
+        before = len(console.file.getvalue())  # type: ignore[attr-defined]
+        screen.draw(replace(ALL["playing"]))
+        assert len(console.file.getvalue()) == before  # type: ignore[attr-defined]
+        screen.draw(replace(ALL["playing"], now=23))
+        assert len(console.file.getvalue()) > before  # type: ignore[attr-defined]
+
+
+def test_a_new_table_is_drawn_when_the_take_changes() -> None:
+    console = terminal()
+    with LiveScreen(console) as screen:
+        screen.draw(views.rest(1, {3: 31.0}))
+        screen.draw(views.rest(1, {5: "missed"}))
+    assert "○ missed" in RENDITION.sub("", console.file.getvalue())  # type: ignore[attr-defined]
+
+
+def test_the_terminal_is_given_back_after_an_error() -> None:
+    """xterm's private modes: 1049 the other screen, 25 the cursor."""
+    console = terminal()
+
+    def fail_while_playing() -> None:
+        with LiveScreen(console) as screen:
+            screen.draw(ALL["playing"])
+            raise RuntimeError
+
+    with pytest.raises(RuntimeError):
+        fail_while_playing()
+    output = console.file.getvalue()  # type: ignore[attr-defined]
+    assert "\x1b[?1049h" in output
+    assert output.rindex("\x1b[?1049l") > output.rindex("\x1b[?1049h")
+    assert output.rindex("\x1b[?25h") > output.rindex("\x1b[?25l")
+
+
+def test_choice() -> None:
+    pipe = io.StringIO()
+    assert isinstance(make_screen(stream=pipe), PlainScreen)
+    assert isinstance(make_screen(plain=True, console=terminal()), PlainScreen)
+    assert isinstance(make_screen(console=terminal()), LiveScreen)
+    dumb = terminal(_environ={"TERM": "dumb"})
+    assert isinstance(make_screen(console=dumb), PlainScreen)
+    ascii_only = io.TextIOWrapper(io.BytesIO(), encoding="ascii")
+    console = Console(file=ascii_only, force_terminal=True, _environ={"TERM": "xterm"})
+    assert isinstance(make_screen(console=console), PlainScreen)
