@@ -164,14 +164,17 @@ def _terminal() -> Any:
 
 @contextlib.contextmanager
 def _ends_on_sigterm() -> Iterator[None]:
-    """Turn SIGTERM into SystemExit inside the block (main thread only)."""
+    """Turn SIGTERM into SystemExit inside the block, unless someone looks after it already."""
 
     def leave(number: int, frame: FrameType | None) -> NoReturn:
         raise SystemExit(128 + number)
 
+    before = signal.getsignal(signal.SIGTERM)
     try:
-        before = signal.signal(signal.SIGTERM, leave)
-    except ValueError:  # not the main thread: whoever runs it looks after signals
+        if before != signal.SIG_DFL:
+            raise ValueError("taken")
+        signal.signal(signal.SIGTERM, leave)
+    except ValueError:
         yield
         return
     try:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import sys
-from typing import TYPE_CHECKING, TextIO
+from types import TracebackType
+from typing import TYPE_CHECKING, Protocol, Self, TextIO
 
 from coach.core.rules import Rules
 from coach.screen.plain import PlainScreen
@@ -11,7 +12,20 @@ from coach.screen.plain import PlainScreen
 if TYPE_CHECKING:
     from rich.console import Console
 
-    from coach.screen.live import LiveScreen
+    from coach.core.view import View
+
+
+class SessionScreen(Protocol):
+    """What a session draws on, inside a `with` block."""
+
+    def draw(self, view: View) -> None: ...
+    def __enter__(self) -> Self: ...
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None: ...
 
 
 def make_screen(
@@ -21,7 +35,7 @@ def make_screen(
     console: Console | None = None,
     rules: Rules | None = None,
     hint: str = "",
-) -> LiveScreen | PlainScreen:
+) -> SessionScreen:
     """Pictures for a terminal that can show them, lines of text for everything else.
 
     `stream` (standard output) is what to write to, `console` an existing rich console on it;
@@ -35,9 +49,36 @@ def make_screen(
     from coach.screen.live import LiveScreen
 
     console = console or Console(file=out)
-    if not console.is_terminal or console.is_dumb_terminal or not _has_shapes(console):
+    if not _shows_pictures(console):
         return PlainScreen(out if stream else console.file)  # type: ignore[arg-type]
     return LiveScreen(console, rules=rules, hint=hint)
+
+
+def show_summary(
+    view: View,
+    *,
+    plain: bool = False,
+    stream: TextIO | None = None,
+    console: Console | None = None,
+    reason: str = "",
+) -> None:
+    """Print the end of a session, as a picture or as lines of text by the same choice."""
+    out = stream or sys.stdout
+    if not plain:
+        from rich.console import Console
+
+        from coach.screen.pages import summary
+
+        console = console or Console(file=out)
+        if _shows_pictures(console):
+            console.print(summary(view, reason=reason, width=console.width))
+            return
+    with PlainScreen(out) as screen:
+        screen.summarize(view, reason)
+
+
+def _shows_pictures(console: Console) -> bool:
+    return console.is_terminal and not console.is_dumb_terminal and _has_shapes(console)
 
 
 def _has_shapes(console: Console) -> bool:

@@ -4,37 +4,25 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Protocol
 
 from rich.box import SIMPLE_HEAD
 from rich.console import Group, RenderableType
 from rich.table import Table
 from rich.text import Text
 
-from coach.core.exercise import Drill
 from coach.core.view import View
 from coach.screen.page import Lines
 from coach.screen.path import path_lines
 from coach.screen.style import BOLD, DIM
-from coach.screen.words import printable
+from coach.screen.words import printable, summary_facts
 
 
 def summary(view: View, *, reason: str = "", width: int = 80) -> RenderableType:
     """The end of a session: takes, the way of the tempo, the best clean tempo, what to work on."""
-    path = view.path
-    if not path:
-        return Text("  No take was finished.")
-    passed = [taken.tempo_bpm for taken in path if taken.passed]
-    best = f"{max(passed):g} clicks a minute" if passed else "no take passed the gate yet"
-    takes = f"{len(path)}, {len(passed)} of them passed the gate"
-    facts = [
-        ("takes", takes),
-        ("tempo", f"from {path[0].tempo_bpm:g} to {path[-1].tempo_bpm:g}"),
-        ("best clean tempo", best),
-        *([("to work on", view.advice)] if view.advice else []),
-        *([("ended", reason)] if reason else []),
-    ]
-    graph = Lines(tuple(path_lines(path, view.pace, width, next_too=False)))
-    return Group(Text(f"  {printable(view.title)}", style=BOLD), _facts(facts), Text(), graph)
+    title = Text(f"  {printable(view.title)}", style=BOLD)
+    graph = Lines(tuple(path_lines(view.path, view.pace, width, next_too=False)))
+    return Group(title, _facts(summary_facts(view, reason)), Text(), graph)
 
 
 def _facts(facts: Sequence[tuple[str, str]]) -> Table:
@@ -53,20 +41,44 @@ def _listing(*headings: str) -> Table:
     return table
 
 
-def drills_table(drills: Sequence[Drill]) -> RenderableType:
+class DrillLine(Protocol):
+    """What the list of drills tells of one; `problem` is why it cannot be played, or empty."""
+
+    @property
+    def name(self) -> str: ...
+    @property
+    def title(self) -> str: ...
+    @property
+    def about(self) -> str: ...
+    @property
+    def from_bpm(self) -> float: ...
+    @property
+    def to_bpm(self) -> float: ...
+    @property
+    def problem(self) -> str: ...
+
+
+def drills_table(drills: Sequence[DrillLine]) -> RenderableType:
     """What there is to practise."""
+    if not drills:
+        return Text("  There are no drills.")
     table = _listing("name", "tempo", "what it is")
     for drill in drills:
-        tempo = f"{drill.from_bpm:g} to {drill.to_bpm:g}"
-        about = Text.assemble((printable(drill.title), BOLD), f"  {printable(drill.about)}")
-        table.add_row(Text(printable(drill.name)), Text(tempo), about)
+        tempo = "" if drill.problem else f"{drill.from_bpm:g} to {drill.to_bpm:g}"
+        about = f"  {drill.problem or drill.about}"
+        words = Text.assemble((printable(drill.title), BOLD), printable(about))
+        table.add_row(Text(printable(drill.name)), Text(tempo), words)
     return table
 
 
 @dataclass(frozen=True, slots=True)
 class DeviceRow:
-    """A sound or MIDI device as the system names it; channels and rate are None for MIDI."""
+    """A device: its number and name, what `kind` of thing it is ("MIDI in", a sound system).
 
+    Channels and rate are None for MIDI; `chosen`: this one would be used.
+    """
+
+    number: int
     name: str
     kind: str
     inputs: int | None = None
@@ -79,12 +91,13 @@ def devices_table(rows: Sequence[DeviceRow]) -> RenderableType:
     """Devices; the one that would be used has an arrow."""
     if not rows:
         return Text("  No sound or MIDI device was found.")
-    table = _listing("", "name", "kind", "in", "out", "rate")
+    table = _listing("", "#", "name", "kind", "in", "out", "rate")
     for row in rows:
         rate = "" if row.rate_hz is None else f"{row.rate_hz:g} Hz"
         counts = ["" if n is None else str(n) for n in (row.inputs, row.outputs)]
         name = Text(printable(row.name), style=BOLD if row.chosen else "")
-        table.add_row("→" if row.chosen else "", name, Text(row.kind), *counts, rate)
+        arrow = "→" if row.chosen else ""
+        table.add_row(arrow, str(row.number), name, Text(printable(row.kind)), *counts, rate)
     return table
 
 

@@ -12,7 +12,14 @@ from typing import Self, TextIO
 from coach.core.take import Verdict
 from coach.core.timeline import Plan
 from coach.core.view import View
-from coach.screen.words import fault_line, outcome_line, printable, spelling_of, standing_of
+from coach.screen.words import (
+    fault_line,
+    outcome_line,
+    printable,
+    spelling_of,
+    standing_of,
+    summary_facts,
+)
 
 
 class PlainScreen:
@@ -49,6 +56,11 @@ class PlainScreen:
         if view.notice and view.notice != self._notice:
             self._say(f"Note: {view.notice}")
         self._phase, self._notice = view.phase, view.notice
+
+    def summarize(self, view: View, reason: str = "") -> None:
+        """The end of the session, one fact a line."""
+        for name, value in summary_facts(view, reason):
+            self._say(f"{name}: {value}")
 
     def _start(self, view: View, plan: Plan) -> None:
         name = f"{view.title}, take" if self._plan is None else "Take"

@@ -123,3 +123,20 @@ def next_words(view: View) -> str:
     left = view.gate.passes - pace.passes_in_a_row
     more = f", {left} more to go up" if pace.passes_in_a_row else ""
     return f"Next: {pace.tempo_bpm:g} again{more}."
+
+
+def summary_facts(view: View, reason: str = "") -> list[tuple[str, str]]:
+    """The end of a session as names and values: the takes, the tempo, what to work on."""
+    path = view.path
+    if not path:
+        return [("takes", "none was finished")]
+    passed = [taken.tempo_bpm for taken in path if taken.passed]
+    best = f"{max(passed):g} clicks a minute" if passed else "no take passed the gate yet"
+    facts = [
+        ("takes", f"{len(path)}, {len(passed)} of them passed the gate"),
+        ("tempo", f"from {path[0].tempo_bpm:g} to {path[-1].tempo_bpm:g}"),
+        ("best clean tempo", best),
+        ("to work on", view.advice),
+        ("ended", reason),
+    ]
+    return [(name, printable(value)) for name, value in facts if value]

@@ -150,10 +150,16 @@ def test_without_a_terminal_there_are_no_commands(monkeypatch: pytest.MonkeyPatc
 
 
 def test_signal_handler_is_put_back() -> None:
-    before = signal.getsignal(signal.SIGTERM)
-    with Keys(MAPPING):
-        assert signal.getsignal(signal.SIGTERM) is not before
-    assert signal.getsignal(signal.SIGTERM) is before
+    before = signal.signal(signal.SIGTERM, signal.SIG_DFL)
+    try:
+        with Keys(MAPPING):
+            assert signal.getsignal(signal.SIGTERM) is not signal.SIG_DFL
+        assert signal.getsignal(signal.SIGTERM) is signal.SIG_DFL
+        signal.signal(signal.SIGTERM, signal.SIG_IGN)
+        with Keys(MAPPING):
+            assert signal.getsignal(signal.SIGTERM) is signal.SIG_IGN
+    finally:
+        signal.signal(signal.SIGTERM, before)
 
 
 def test_file_names_every_command_and_the_hint_tells_them() -> None:

@@ -8,12 +8,11 @@ from __future__ import annotations
 import io
 import itertools
 from collections.abc import Callable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from rich.console import Console, Group, RenderableType
 
-from coach.core.exercise import Drill
 from coach.core.view import View
 from coach.screen.page import Lines
 from coach.screen.pages import (
@@ -58,19 +57,30 @@ def _report(width: int, height: int) -> RenderableType:
     return report_table(report, transposition=-7, fifths=-1, width=width)
 
 
+@dataclass(frozen=True)
+class Listed:
+    name: str
+    title: str
+    about: str
+    from_bpm: float = 60.0
+    to_bpm: float = 120.0
+    problem: str = ""
+
+
 def _drills(width: int, height: int) -> RenderableType:
     rows = [
-        Drill("turns", "Turns over the break", "Four-note turns, slurred and tongued.", ()),
-        Drill("ladder", "Ladder [of] thirds", "", (), 80, 132.5),
+        Listed("turns", "Turns over the break", "Four-note turns, slurred and tongued."),
+        Listed("ladder", "Ladder [of] thirds", "", 80, 132.5),
+        Listed("mine", "", "", problem="mine.toml: from_bpm is missing; add it."),
     ]
     return drills_table(rows)
 
 
 def _devices(width: int, height: int) -> RenderableType:
     rows = [
-        DeviceRow("Desk [USB] interface", "sound", 2, 2, 48000, chosen=True),
-        DeviceRow("Built-in", "sound", 1, 0, 44100),
-        DeviceRow("Pedal board", "MIDI"),
+        DeviceRow(0, "Desk [USB] interface", "sound", 2, 2, 48000, chosen=True),
+        DeviceRow(1, "Built-in", "sound", 1, 0, 44100),
+        DeviceRow(0, "Pedal board", "MIDI in"),
     ]
     return devices_table(rows)
 

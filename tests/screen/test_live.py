@@ -4,13 +4,16 @@ from __future__ import annotations
 
 import io
 import re
+import subprocess
+import sys
 from dataclasses import replace
 
 import pytest
 from rich.console import Console
 
+import coach.screen
 from coach.core.view import View
-from coach.screen.choice import make_screen
+from coach.screen.choice import make_screen, show_summary
 from coach.screen.live import LiveScreen
 from coach.screen.pages import DeviceRow, devices_table, summary
 from coach.screen.plain import PlainScreen
@@ -118,7 +121,7 @@ def test_titles_are_text_and_not_markup_or_control_codes() -> None:
     page = shots.render(summary(replace(ALL["rest"], title=title)), 80)
     assert "[bold]Turns[/bold] [link=x]" in page
     assert "\x1b" not in page
-    assert "[USB]" in shots.render(devices_table([DeviceRow("[USB] \x1b[2J", "MIDI")]), 80)
+    assert "[USB]" in shots.render(devices_table([DeviceRow(0, "[USB] \x1b[2J", "MIDI")]), 80)
 
 
 def test_a_long_title_leaves_room_for_the_take() -> None:
@@ -187,3 +190,35 @@ def test_choice() -> None:
     ascii_only = io.TextIOWrapper(io.BytesIO(), encoding="ascii")
     console = Console(file=ascii_only, force_terminal=True, _environ={"TERM": "xterm"})
     assert isinstance(make_screen(console=console), PlainScreen)
+
+
+def test_summary_by_the_same_choice() -> None:
+    console = terminal()
+    show_summary(ALL["rest"], console=console, reason="6 takes done")
+    assert "▁" in console.file.getvalue()  # type: ignore[attr-defined]
+    pipe = io.StringIO()
+    show_summary(ALL["rest"], stream=pipe, reason="6 takes done")
+    assert pipe.getvalue().splitlines() == [
+        "takes: 6, 4 of them passed the gate",
+        "tempo: from 60 to 64.9",
+        "best clean tempo: 62.4 clicks a minute",
+        f"to work on: {ALL['rest'].advice}",
+        "ended: 6 takes done",
+    ]
+    nothing = io.StringIO()
+    show_summary(ALL["nothing yet"], plain=True, stream=nothing)
+    assert nothing.getvalue() == "takes: none was finished\n"
+
+
+def test_names_of_the_room() -> None:
+    assert all(callable(getattr(coach.screen, name)) for name in coach.screen.__all__)
+    with pytest.raises(AttributeError):
+        coach.screen.nothing  # noqa: B018
+
+
+def test_choosing_the_plain_screen_needs_no_rich() -> None:
+    code = (
+        "import sys; from coach.screen import make_screen; make_screen(plain=True);"
+        "sys.exit('rich' in sys.modules)"
+    )
+    assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0
