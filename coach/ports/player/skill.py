@@ -114,13 +114,17 @@ class Played:
     lag_frames: int = 0
     due: int | None = None
 
+    def __post_init__(self) -> None:
+        if self.length_frames <= 0:
+            raise ValueError("a played note has no length")
+
     @property
     def end_frame(self) -> int:
         return self.frame + self.length_frames
 
 
 def usual_level_db(pitch: float) -> float:
-    """RMS level in dB full scale of a mezzo-forte note: a straight line fitted to 190 recorded
+    """RMS level in dB full scale of a mezzo-forte note: a straight line fitted to 218 recorded
     single horn notes (MIDI 34 to 77, residual 3.3 dB)."""
     return USUAL_DB + DB_PER_SEMITONE * (min(82.0, max(29.0, pitch)) - USUAL_MIDI)
 
@@ -259,7 +263,8 @@ def _note(due: Due, frame: int, level: float, lag_ms: float, fault: Fault, rate:
 
 def _extra(note: Played, span: int) -> Played:
     """The tongue bounces: the same note again, half way to the next."""
-    return Played(note.frame + span // 2, note.length_frames // 2, note.pitch, note.level_db - 3.0)
+    half = max(1, note.length_frames // 2)
+    return Played(note.frame + span // 2, half, note.pitch, note.level_db - 3.0)
 
 
 def _with_lengths(notes: Sequence[Played], rate: int, skill: Skill, rng: Random) -> list[Played]:

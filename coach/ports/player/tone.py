@@ -24,7 +24,7 @@ Floats = NDArray[np.float64]
 
 WANDER_CENTS, WANDER_DB = 2.0, 0.35
 CRACK_S, VALVE_S = 0.006, 0.008
-DIP_S, SWELL_S, SWELL_SHARE = 0.018, 0.08, 0.3
+DIP_S, SWELL_S, SWELL_SHARE = 0.02, 0.08, 0.3
 DIP_LONGEST_SHARE = 0.12
 JOIN_S = 0.02
 QUIET_DB = -60.0
@@ -220,14 +220,14 @@ def _harmonics(
 def _weight(
     low: int, high: int, fade_in: tuple[int, int], fade_out: tuple[int, int]
 ) -> NDArray[np.float32]:
-    """1, with straight ramps over the two fades."""
+    """1, with quarter-sine ramps over the two fades: equal power, as the two spectra differ."""
     weight = np.ones(high - low, dtype=np.float32)
     rising, falling = fade_in[1] - fade_in[0], fade_out[1] - fade_out[0]
     if rising > 0:
-        ramp = np.arange(rising, dtype=np.float32)[: high - low] / rising
+        ramp = np.sin(np.arange(rising, dtype=np.float32)[: high - low] * (np.pi / 2 / rising))
         weight[: len(ramp)] *= ramp
     if falling > 0:
-        ramp = 1 - np.arange(falling, dtype=np.float32) / falling
+        ramp = np.cos(np.arange(falling, dtype=np.float32) * (np.pi / 2 / falling))
         begin = min(len(weight), fade_out[0] - low)
         weight[begin:] *= ramp[: len(weight) - begin]
     return weight
