@@ -21,7 +21,7 @@ FAINTEST_DB = -85.0
 DB_PER_LOUDNESS = 5.0  # fitted: from mezzo-forte to fortissimo at one register
 
 # Fitted to 218 notes: median error over harmonics 1 to 8 is 2 to 6 dB by register and dynamic (but
-# too bright by 20 dB for soft notes above MIDI 74, of which there was one).
+# too dark by 20 dB for soft notes above MIDI 74, of which there was one).
 BELL_HZ, BELL_ORDER, BELL_LOUDER = 301.0, 1.88, 0.485
 CUT_HZ, CUT_RISES, CUT_LOUDER = 468.0, 0.098, -0.183
 CUT_ORDER, CUT_ORDER_LOUDER = 3.78, 1.33
