@@ -5,7 +5,6 @@ from __future__ import annotations
 import argparse
 import contextlib
 import signal
-import sys
 from collections.abc import Callable, Iterator
 from typing import Any
 
@@ -44,23 +43,25 @@ def practise(
         log = stack.enter_context(EventLog(args.events)).write if args.events else _no_log
         keys = stack.enter_context(Keys(load_keys()["keys"]))
         controls = Together(keys, pedal) if pedal else keys
-        screen = stack.enter_context(make_screen(plain=args.plain, hint=keys.hint))
+        screen = stack.enter_context(
+            make_screen(plain=args.plain, rules=setup.rules, hint=keys.hint)
+        )
         session = Session(setup, port, make_ear, screen, controls, book, log)
+        reason = ""
         try:
-            session.run()
+            reason = session.run()
         finally:
-            view = session.view
-            stack.callback(_say_goodbye, view, args.plain)
+            stack.callback(_say_goodbye, session, reason, args.plain)
 
 
 def _no_log(event: dict[str, Any]) -> None:
     pass
 
 
-def _say_goodbye(view: Any, plain: bool) -> None:
+def _say_goodbye(session: Session, reason: str, plain: bool) -> None:
     from coach.screen import show_summary
 
-    show_summary(view, plain=plain)
+    show_summary(session.view, plain=plain, reason=reason)
 
 
 @contextlib.contextmanager
@@ -80,7 +81,3 @@ def _sigterm_stops() -> Iterator[None]:
 def checked_takes(args: argparse.Namespace) -> None:
     if args.takes is not None and args.takes < 1:
         raise CoachError(f"--takes {args.takes} is less than one", "", "use 1 or more")
-
-
-def is_terminal() -> bool:
-    return sys.stdout.isatty()

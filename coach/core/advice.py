@@ -57,21 +57,21 @@ def _wrong(faults: Sequence[Verdict], exercise: Exercise) -> str:
     written = written_of_sounding(first.midi or 0, exercise.transposition)
     got = name_of_midi(written, exercise.passage.fifths)
     return (
-        f"{places_of(faults, exercise).capitalize()} came out as another note (the first as {got}):"
+        f"{_opening(places_of(faults, exercise))} came out as another note (the first as {got}):"
         " sing it, then slur into it before tonguing."
     )
 
 
 def _split(faults: Sequence[Verdict], exercise: Exercise) -> str:
     return (
-        f"{places_of(faults, exercise).capitalize()} cracked before it settled: hear the pitch "
+        f"{_opening(places_of(faults, exercise))} cracked before it settled: hear the pitch "
         "before the tongue lets go."
     )
 
 
 def _muffled(faults: Sequence[Verdict], exercise: Exercise) -> str:
     return (
-        f"{places_of(faults, exercise).capitalize()} did not speak: keep the air moving through it "
+        f"{_opening(places_of(faults, exercise))} did not speak: keep the air moving through it "
         "and lift the weak syllable."
     )
 
@@ -90,7 +90,7 @@ def _distance(verdict: Verdict, exercise: Exercise) -> str:
     assert verdict.attack is not None
     share = abs(verdict.deviation_frames or 0)
     seconds_per_frame = verdict.due.length_frames and _seconds_per_frame(verdict, exercise)
-    return f"{place_of(verdict, exercise).capitalize()} came {share * seconds_per_frame:.0f} ms"
+    return f"{_opening(place_of(verdict, exercise))} came {share * seconds_per_frame:.0f} ms"
 
 
 def _seconds_per_frame(verdict: Verdict, exercise: Exercise) -> float:
@@ -98,6 +98,11 @@ def _seconds_per_frame(verdict: Verdict, exercise: Exercise) -> float:
     passage = exercise.passage
     beats = passage.notes[verdict.index].length_beats / passage.pulse_beats
     return float(beats) * 60_000 / exercise.tempo_bpm / verdict.due.length_frames
+
+
+def _opening(words: str) -> str:
+    """With a capital first letter, note names left as they are."""
+    return words[:1].upper() + words[1:]
 
 
 def _others(faults: Sequence[Verdict]) -> str:

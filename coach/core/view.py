@@ -25,7 +25,7 @@ class View:
     """Everything a picture needs.
 
     `phase` is "rest" (between takes), "count-in", "playing" or "paused"; `pulse` is the click
-    being heard, counted from the downbeat (negative in the count-in); `now` and `next` index the
+    being heard, counted from the downbeat (negative in the count-in); `now` indexes the
     plan's dues.  `advice` is the one sentence about the last take.  `level_db` is the input's.
     """
 
