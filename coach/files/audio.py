@@ -28,8 +28,8 @@ def read_audio(path: str | Path) -> tuple[NDArray[np.float32], int]:
 
     where = str(path)
     try:
-        # Through a handle: the library then judges by content, not by the file's name.
-        with open(path, "rb") as raw, soundfile.SoundFile(raw) as file:
+        # Opened by us first: Python says why it can't, the library would not.
+        with open(path, "rb"), soundfile.SoundFile(where) as file:
             rate = _checked_rate(file.samplerate, where)
             blocks = _blocks(file, where)
     except FileNotFoundError:

@@ -14,7 +14,7 @@ from coach.errors import FileError
 
 LARGEST_FILE_BYTES = 1_000_000
 LONGEST_LIST = 64
-_LINE = re.compile(r"\(at line (\d+), column \d+\)")
+_PLACE = re.compile(r"\(at (?:line (\d+), column \d+|end of document)\)")
 
 
 def read_toml(path: Path) -> dict[str, Any]:
@@ -43,10 +43,10 @@ def _parsed(raw: bytes, path: Path) -> dict[str, Any]:
     except UnicodeDecodeError:
         raise FileError("this is not a text file", str(path), "save it as UTF-8") from None
     except tomllib.TOMLDecodeError as error:
-        text = str(error)
-        found = _LINE.search(text)
-        where = f"{path}, line {found.group(1)}" if found else str(path)
-        what = f"this is not TOML: {_LINE.sub('', text).strip().lower()}"
+        found = _PLACE.search(str(error))
+        line = found.group(1) if found else None
+        where = f"{path}, line {line or raw.count(10) + 1}"
+        what = f"this is not TOML: {_PLACE.sub('', str(error)).strip().lower()}"
         raise FileError(what, where, "check quotes, commas and brackets there") from None
     except (ValueError, RecursionError):
         hint = "check its numbers and brackets"
@@ -59,7 +59,7 @@ def shown(value: object) -> str:
         text = str(value).lower() if isinstance(value, bool) else repr(value)
     except (ValueError, RecursionError):
         return "far too large"
-    text = f'"{value}"' if isinstance(value, str) else text
+    text = f'"{text[1:-1]}"' if isinstance(value, str) else text
     return text if len(text) <= 60 else f"{text[:57]}..."
 
 
@@ -101,7 +101,9 @@ class Table:
     def finish(self) -> None:
         for key in self._values:
             if key not in self._asked:
-                what = f"unknown key {self._full(key)} = {shown(self._values[key])}"
+                # repr: a quoted key may hold line ends.
+                known = self._full(repr(key)[1:-1])
+                what = f"unknown key {known} = {shown(self._values[key])}"
                 raise FileError(what, str(self.path), nearest(key, self._asked))
 
     def get(self, key: str, default: Any, allowed: str) -> Any:

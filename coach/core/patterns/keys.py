@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 _LINE_OF_FIFTHS = "FCGDAEB"
 _KEY_NAME = re.compile(r"([A-G])([#b]?)")
+_SHARPEST_TONIC = 8
 # Once round the circle in fourths, the side with fewer signs: C, F, Bb ... Gb, B ... G.
 _CIRCLE = (0, -1, -2, -3, -4, -5, -6, 5, 4, 3, 2, 1)
 
@@ -84,8 +85,12 @@ def name_of_place(place: int) -> str:
 
 
 def all_keys(mode: Mode) -> tuple[str, ...]:
-    """The twelve tonics of a mode, round the circle in fourths, none with over six signs."""
-    return tuple(name_of_place(fifths - mode.fifths) for fifths in _CIRCLE)
+    """The twelve tonics of a mode, round the circle in fourths, none with over six signs.
+
+    Tonics beyond G# (D#, A# ... on diminished chords) go by the names of their flats.
+    """
+    places = (fifths - mode.fifths for fifths in _CIRCLE)
+    return tuple(name_of_place(p if p <= _SHARPEST_TONIC else p - 12) for p in places)
 
 
 def signature(key: str, mode: Mode) -> int:

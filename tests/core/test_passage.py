@@ -1,0 +1,59 @@
+"""Passages: order, bars, moving."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from coach.core.passage import Note, Passage, in_a_row
+
+QUARTER = Fraction(1)
+LENGTHS = st.fractions(Fraction(1, 16), 4, max_denominator=48)
+
+
+def test_overlap_is_refused():
+    notes = (Note(60, Fraction(0), QUARTER), Note(62, Fraction(1, 2), QUARTER))
+    with pytest.raises(ValueError, match="overlap at beat 1/2"):
+        Passage(notes)
+
+
+@pytest.mark.parametrize("length", [0, -1])
+def test_no_length_is_refused(length):
+    with pytest.raises(ValueError, match="no length"):
+        Passage((Note(60, Fraction(0), Fraction(length)),))
+
+
+@pytest.mark.parametrize(
+    ("quarters", "bar", "length"),
+    [(4, 4, 4), (5, 4, 8), (3, 3, 3), (7, 3, 9), (1, Fraction(7, 2), Fraction(7, 2))],
+)
+def test_whole_bars(quarters, bar, length):
+    passage = Passage(in_a_row([60] * quarters, QUARTER), bar_beats=Fraction(bar))
+    assert passage.end_beats == quarters
+    assert passage.length_beats == length
+
+
+def test_a_row_with_rests():
+    notes = in_a_row([60, 62, None, 64, 65], Fraction(1, 2), slurred=True)
+    assert [n.start_beats for n in notes] == [0, Fraction(1, 2), Fraction(3, 2), 2]
+    assert [n.slurred for n in notes] == [False, True, False, True]
+
+
+@given(st.lists(st.one_of(st.none(), st.integers(29, 82)), max_size=40), LENGTHS)
+def test_a_row_is_even_and_in_order(pitches, length):
+    notes = in_a_row(pitches, length)
+    passage = Passage(notes)
+    assert [n.pitch for n in notes] == [p for p in pitches if p is not None]
+    assert all((n.start_beats / length).denominator == 1 for n in notes)
+    assert 0 <= passage.length_beats - passage.end_beats < passage.bar_beats
+
+
+@given(st.integers(-24, 24))
+def test_moving_keeps_everything_but_pitch(semitones):
+    passage = Passage(in_a_row([60, 64, 67], QUARTER, slurred=True), "invented", fifths=1)
+    away = passage.transposed(semitones)
+    assert [n.pitch for n in away.notes] == [60 + semitones, 64 + semitones, 67 + semitones]
+    assert away.transposed(-semitones) == passage

@@ -1,0 +1,213 @@
+"""Rule sets, instruments, and where the data lies, in a checkout and in an installed wheel."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import subprocess
+import sys
+import zipfile
+from pathlib import Path
+
+import pytest
+
+from coach.core.pitch import hz_of_midi, midi_of_name
+from coach.core.rules import Rules
+from coach.errors import FileError
+from coach.files import configs
+from coach.files.toml import read_toml
+
+ROOT = Path(__file__).resolve().parents[2]
+
+
+def test_normal_is_the_contract():
+    """The default tolerances of the agreed interface: 25 ms / 20 %, 50 ms / 45 %, offset to 60 ms,
+    50 cents, split from 20 ms, muffled from 10 dB."""
+    rules = configs.load_rules("normal")
+    assert (rules.tolerance_ms, rules.tolerance_share) == (25, 0.2)
+    assert (rules.window_ms, rules.window_share) == (50, 0.45)
+    assert (rules.offset_limit_ms, rules.pitch_cents) == (60, 50)
+    assert (rules.split_ms, rules.muffled_db) == (20, 10)
+    assert rules == Rules()
+
+
+def test_the_sets_go_from_kind_to_strict():
+    easy, normal, strict = (configs.load_rules(name) for name in ("easy", "normal", "strict"))
+    assert configs.rules_names()[0] == "normal"
+    # Beginner, default and strict tolerance of the design: 50, 25 and 15 ms.
+    assert [r.tolerance_ms for r in (easy, normal, strict)] == [50, 25, 15]
+    for name in Rules.names():
+        figures = [getattr(r, name) for r in (easy, normal, strict)]
+        assert figures in (sorted(figures), sorted(figures, reverse=True)), name
+    # A window of half an interval or more could take a note for its neighbour.
+    assert all(r.window_share < 0.5 for r in (easy, normal, strict))
+
+
+def test_every_figure_has_its_reason():
+    text = (configs.data_folder("configs") / "rules.toml").read_text(encoding="utf-8")
+    figures = [line for line in text.splitlines() if "=" in line and not line.startswith("#")]
+    assert len(figures) == 3 * len(Rules.names())
+    assert all("#" in line for line in figures)
+
+
+# Written lowest and highest notes of published fingering charts (maker's charts for horn with
+# pedals and top extension, trumpet, trombone; euphonium with compensating valves), and the sounding
+# frequency in Hz that equal temperament gives them; transpositions from handbook tables.
+RANGES = {
+    "double-horn": (-7, "C2", "F6", 43.65, 932.33),
+    "horn-f": (-7, "C2", "C6", 43.65, 698.46),
+    "trumpet": (-2, "F#3", "C6", 164.81, 932.33),
+    "cornet": (-2, "F#3", "C6", 164.81, 932.33),
+    "flugelhorn": (-2, "F#3", "C6", 164.81, 932.33),
+    "trumpet-c": (0, "F#3", "C6", 185.00, 1046.50),
+    "tenor-horn": (-9, "F#3", "C6", 110.00, 622.25),
+    "euphonium": (0, "B1", "Bb4", 61.74, 466.16),
+    "euphonium-treble": (-14, "C#3", "C6", 61.74, 466.16),
+    "trombone": (0, "E1", "F5", 41.20, 698.46),
+}
+
+
+@pytest.mark.parametrize("name", RANGES)
+def test_instruments_as_in_the_handbooks(name):
+    transposition, low, high, low_hz, high_hz = RANGES[name]
+    instrument = configs.load_instrument(name)
+    assert instrument.transposition == transposition
+    assert instrument.lowest == midi_of_name(low) + transposition
+    assert instrument.highest == midi_of_name(high) + transposition
+    assert hz_of_midi(instrument.lowest) == pytest.approx(low_hz, abs=0.006)
+    assert hz_of_midi(instrument.highest) == pytest.approx(high_hz, abs=0.006)
+    assert instrument.reaches(instrument.lowest)
+    assert not instrument.reaches(instrument.highest + 1)
+
+
+def test_every_instrument_loads():
+    names = configs.instrument_names()
+    assert {"double-horn", "trumpet", "cornet", "euphonium", "trombone", "tuba"} <= set(names)
+    for name in names:
+        instrument = configs.load_instrument(name)
+        assert instrument.name == name
+        assert instrument.highest - instrument.lowest > 24
+
+
+def test_unknown_names_list_what_there_is():
+    with pytest.raises(FileError, match=r'no rule set "strct".*did you mean strict.*easy, normal'):
+        configs.load_rules("strct")
+    with pytest.raises(FileError, match=r'no instrument "hornf".*horn-f\?.*cornet, double-horn'):
+        configs.load_instrument("hornf")
+    with pytest.raises(FileError, match="no instrument"):
+        configs.load_instrument("../rules")
+
+
+@pytest.mark.parametrize(
+    ("text", "message"),
+    [
+        ('title = "x"\nlowest = 30\nhighest = 20\ntransposition = 0', "highest is 20; it must be"),
+        ('title = "x"\nlowest = 30\nhighest = 50', "transposition is missing"),
+        ("title = 3\nlowest = 30\nhighest = 50\ntransposition = 0", "title is 3; it must be text"),
+        (
+            'title = "x"\nlowest = 1\nhighest = 2\ntransposition = 0\ntransposed = 1',
+            "unknown key transposed = 1; did you mean transposition",
+        ),
+    ],
+)
+def test_bad_instruments(tmp_path, text, message):
+    path = tmp_path / "odd.toml"
+    path.write_text(text)
+    with pytest.raises(FileError) as caught:
+        configs.read_instrument(path)
+    assert message in str(caught.value)
+    assert "odd.toml" in str(caught.value)
+
+
+def test_bad_toml_names_the_line(tmp_path):
+    path = tmp_path / "odd.toml"
+    path.write_text("a = 1\nb = = 2\n")
+    with pytest.raises(FileError, match=r"odd\.toml, line 2: this is not TOML"):
+        read_toml(path)
+
+
+@pytest.mark.parametrize(
+    ("content", "message"),
+    [
+        (b"\xff\xfe\x00", "not a text file"),
+        (b"a = " + b"[" * 100_000, "brackets too deep"),
+        (b"a = " + b"9" * 5000, "number is too long"),
+        (b"#" * 1_000_001, "over a megabyte"),
+        (b"a = 'x", "not TOML"),
+    ],
+)
+def test_hopeless_files(tmp_path, content, message):
+    path = tmp_path / "odd.toml"
+    path.write_bytes(content)
+    with pytest.raises(FileError, match=message):
+        read_toml(path)
+
+
+def test_no_file_and_a_folder(tmp_path):
+    with pytest.raises(FileError, match="no such file"):
+        read_toml(tmp_path / "none.toml")
+    with pytest.raises(FileError, match="folder"):
+        read_toml(tmp_path)
+    with pytest.raises(FileError, match="can't be read"):
+        read_toml(Path("a\0b"))
+
+
+def test_own_folder(monkeypatch, tmp_path):
+    monkeypatch.setenv("COACH_HOME", str(tmp_path))
+    assert configs.own_folder() == tmp_path
+    monkeypatch.delenv("COACH_HOME")
+    assert "evenrun" in configs.own_folder().parts
+
+
+def test_missing_data_is_told(monkeypatch):
+    with pytest.raises(FileError, match="the folder nonesuch is missing"):
+        configs.data_folder("nonesuch")
+
+
+def test_keys_and_sound_are_read():
+    assert isinstance(configs.load_keys(), dict)
+    assert isinstance(configs.load_sound(), dict)
+
+
+ASK = """
+import sys
+sys.path.insert(0, sys.argv[1])
+import coach
+from coach.files.configs import data_folder, load_instrument, load_keys, load_rules, load_sound
+from coach.files.drillfile import list_drills
+assert coach.__file__.startswith(sys.argv[1]), coach.__file__
+assert str(data_folder("drills")).startswith(sys.argv[1]), data_folder("drills")
+assert load_rules("strict").tolerance_ms == 15 and load_keys() and load_sound()
+assert load_instrument("double-horn").transposition == -7
+rows = list_drills()
+sys.stdout.write(f"{len(rows)} {sum(bool(row.problem) for row in rows)}")
+"""
+
+
+def test_from_an_installed_wheel(tmp_path):
+    """The wheel carries drills and configs, and finds them with no checkout in sight."""
+    pytest.importorskip("hatchling")
+    checkout, wheels, site = tmp_path / "checkout", tmp_path / "wheels", tmp_path / "site"
+    checkout.mkdir()
+    leave = shutil.ignore_patterns("__pycache__")
+    for folder in ("coach", "drills", "configs"):
+        shutil.copytree(ROOT / folder, checkout / folder, ignore=leave)
+    for name in ("pyproject.toml", "LICENSE"):
+        shutil.copy(ROOT / name, checkout)
+    (checkout / "README.md").write_text("Evenrun\n")
+    build = [sys.executable, "-m", "hatchling", "build", "-t", "wheel", "-d", str(wheels)]
+    subprocess.run(build, cwd=checkout, check=True, capture_output=True)
+    (wheel,) = wheels.glob("*.whl")
+    with zipfile.ZipFile(wheel) as packed:
+        packed.extractall(site)
+    env = {k: v for k, v in os.environ.items() if k != "PYTHONPATH"}
+    asked = subprocess.run(
+        [sys.executable, "-c", ASK, str(site)],
+        cwd=tmp_path,
+        env=env,
+        check=False,
+        capture_output=True,
+        text=True,
+    )
+    assert asked.returncode == 0, asked.stderr
+    assert asked.stdout == f"{len(list((ROOT / 'drills').glob('*.toml')))} 0"
