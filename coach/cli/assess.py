@@ -31,8 +31,9 @@ def run(args: argparse.Namespace) -> int:
     report, expected = judge_file(args.audio, args.expect, args.rules)
     if args.json is None:
         from coach.cli.show import show_report
+        from coach.files.configs import load_rules
 
-        show_report(report, expected)
+        show_report(report, expected, load_rules(args.rules))
     else:
         _write(args.json, [report.to_dict()])
     return 0

@@ -28,7 +28,7 @@ def run(args: argparse.Namespace) -> int:
     checked_takes(args)
     drill, instrument = load_drill(DRILL)
     drill = changed_drill(drill, args)
-    args.takes = args.takes or 4
+    args.takes = args.takes or 5
     port = PlayerPort(skill=Skill(), seed=args.seed, realtime=not args.fast)
     practise(
         args,

@@ -37,6 +37,18 @@ def add_drill_options(parser: argparse.ArgumentParser) -> None:
     shown.add_argument("--events", metavar="FILE", help="also write everything as JSON lines")
 
 
+def add_device_options(parser: argparse.ArgumentParser) -> None:
+    """Which devices to use; names or numbers as `coach devices` lists them."""
+    devices = parser.add_argument_group("devices (a name, a part of it, or a number)")
+    devices.add_argument("--device", metavar="NAME", help="microphone, or MIDI instrument")
+    devices.add_argument("--output-device", metavar="NAME", help="where the click sounds")
+    devices.add_argument("--pedal", metavar="NAME", help="MIDI input with a pedal, beside the mic")
+    devices.add_argument("--midi-click", action="store_true", help="click as MIDI notes too")
+    devices.add_argument("--midi-clock", action="store_true", help="send the MIDI clock too")
+    devices.add_argument("--midi-out", metavar="NAME", help="MIDI output for these")
+    devices.add_argument("--silent", action="store_true", help="MIDI input without a sound card")
+
+
 def changed_drill(drill: Drill, args: argparse.Namespace) -> Drill:
     """The drill with what the command line says; CoachError for a value that can't be."""
     gate = replace(

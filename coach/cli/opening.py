@@ -1,0 +1,114 @@
+"""Opening what a session listens to: microphone, MIDI port or recording; and the fitting ear."""
+
+from __future__ import annotations
+
+import argparse
+import contextlib
+from pathlib import Path
+from typing import Any
+
+from coach.core.timeline import Plan
+
+
+def settings() -> Any:
+    """configs/sound.toml, checked."""
+    from coach.files.configs import load_sound
+    from coach.ports.settings import SoundSettings
+
+    return SoundSettings.from_table(load_sound())
+
+
+def microphone(args: argparse.Namespace, pedal: Any, stack: contextlib.ExitStack) -> Any:
+    """(port, controls): microphone and click on one stream; a MIDI pedal beside it if asked for."""
+    from coach.files.calibration import stored_round_trip
+    from coach.ports.base import open_sound
+
+    sound = settings()
+    trip = stored_round_trip(*device_pair(args))
+    base = open_sound(sound, args.device, args.output_device)
+    port = stack.enter_context(contextlib.closing(_midi_out(args, sound, base)))
+    port.open()
+    base.round_trip_frames = round(trip.seconds * base.rate) if trip else 0
+    return port, _pedal_beside(args, sound, pedal, stack)
+
+
+def midi(args: argparse.Namespace, pedal: Any, stack: contextlib.ExitStack) -> Any:
+    """(port, controls): a MIDI instrument; the click from the sound card unless `--silent`."""
+    from coach.ports.base import open_sound
+    from coach.ports.clock import ClockPort
+    from coach.ports.midi import MidiInput, MidiPort
+
+    sound = settings()
+    base: Any = ClockPort(sound.lead_s)
+    if not args.silent:
+        base = open_sound(sound, None, args.output_device, listens=False)
+    source = MidiInput(args.device, sound.midi_api)
+    port = MidiPort(_midi_out(args, sound, base), source, pedal.take)
+    stack.enter_context(port)
+    return port, pedal
+
+
+def recording(path: Path) -> Any:
+    """A sound file in place of the microphone, from its first sample."""
+    from coach.files.audio import read_audio
+    from coach.ports.replay import ReplayPort
+
+    samples, rate = read_audio(path)
+    return ReplayPort(samples, rate)
+
+
+def sound_ear(plan: Plan) -> Any:
+    from coach.hear.blind import BlindEar
+
+    return BlindEar(plan.rate, lowest_pitch=min(due.pitch for due in plan.dues))
+
+
+def midi_ear(plan: Plan) -> Any:
+    from coach.hear.midi_notes import MidiEar
+
+    return MidiEar()
+
+
+def device_pair(args: argparse.Namespace) -> tuple[str, str]:
+    """The full names of the input and the output device, as calibrations are kept by."""
+    from coach.ports.devices import find_sound
+
+    source = find_sound(args.device, "input")
+    sink = find_sound(args.output_device, "output")
+    return f"{source.host}: {source.name}", f"{sink.host}: {sink.name}"
+
+
+def _midi_out(args: argparse.Namespace, sound: Any, port: Any) -> Any:
+    """The port, sending click notes and clock by MIDI as well if asked to."""
+    if not (args.midi_click or args.midi_clock):
+        return port
+    from coach.ports.midi_out import MidiOutPort
+
+    return MidiOutPort(
+        port, args.midi_out, sound.midi_api, clicks=args.midi_click, clock=args.midi_clock
+    )
+
+
+class _PedalBeside:
+    """A MIDI input of its own for the pedal, polled with the keys."""
+
+    def __init__(self, source: Any, pedal: Any) -> None:
+        self._source, self._pedal = source, pedal
+
+    def poll(self) -> list[str]:
+        for _, message in self._source.poll():
+            self._pedal.take(message)
+        return list(self._pedal.poll())
+
+
+def _pedal_beside(
+    args: argparse.Namespace, sound: Any, pedal: Any, stack: contextlib.ExitStack
+) -> Any:
+    if args.pedal is None:
+        return None
+    from coach.ports.midi import MidiInput
+
+    source = MidiInput(args.pedal, sound.midi_api)
+    source.open()
+    stack.callback(source.close)
+    return _PedalBeside(source, pedal)
