@@ -7,13 +7,16 @@ from dataclasses import dataclass, field, replace
 from coach.core.gate import Gate
 from coach.core.passage import Passage
 
+CLICK_SOUNDS = ("wood", "bell", "tick")
+
 
 @dataclass(frozen=True, slots=True)
 class ClickStyle:
     """How the click sounds: count-in bars, clicks inside a beat, loudness, and bars it rests.
 
-    `level_db` is relative to full scale.  With `off_bars` = (2, 1) the click sounds for two bars
-    and is silent for one, over and over, to test the player's inner time.
+    `sound` is one of `CLICK_SOUNDS`; `level_db` is relative to full scale.  With `off_bars` =
+    (2, 1) the click sounds for two bars and is silent for one, over and over, to test the player's
+    inner time.
     """
 
     sound: str = "wood"

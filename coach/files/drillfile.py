@@ -19,7 +19,7 @@
     back_after = 2
 
     [click]                         optional, as is every key
-    sound = "wood"
+    sound = "wood"                  or "bell" or "tick"
     count_in_bars = 1
     subdivision = 1                 clicks inside a beat
     level_db = -12                  under full scale
@@ -59,7 +59,7 @@ import os
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from coach.core.exercise import ClickStyle, Drill
+from coach.core.exercise import CLICK_SOUNDS, ClickStyle, Drill
 from coach.core.gate import Gate
 from coach.core.instrument import Instrument
 from coach.core.passage import Passage
@@ -210,7 +210,7 @@ def _gate(table: Table, pass_share: float) -> Gate:
 def _click(table: Table) -> ClickStyle:
     usual = ClickStyle()
     style = ClickStyle(
-        table.text("sound", usual.sound),
+        table.choice("sound", CLICK_SOUNDS, usual.sound),
         table.whole("count_in_bars", 1, 4, usual.count_in_bars),
         table.whole("subdivision", 1, 8, usual.subdivision),
         table.number("level_db", -60, -3, usual.level_db),

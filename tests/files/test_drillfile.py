@@ -9,13 +9,14 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from coach.core.exercise import ClickStyle, Exercise
+from coach.core.exercise import CLICK_SOUNDS, ClickStyle, Exercise
 from coach.core.gate import Gate
 from coach.core.pitch import midi_of_name
 from coach.core.timeline import plan_take
 from coach.errors import CoachError, FileError
 from coach.files import configs
 from coach.files.drillfile import find_drill, list_drills, load_drill
+from coach.ports.click import SOUNDS
 
 SHIPPED = sorted(configs.data_folder("drills").glob("*.toml"))
 NAMES = sorted(path.stem for path in SHIPPED)
@@ -251,6 +252,10 @@ def test_moved_variants(drill_at):
     assert [v.notes[0].fingering for v in drill.variants] == ["0", None]
 
 
+def test_every_click_sound_can_be_made():
+    assert set(CLICK_SOUNDS) == set(SOUNDS)
+
+
 # -- mistakes: the message names file, key and value ----------------------------------------------
 
 BAD_EDITS = [
@@ -275,6 +280,7 @@ BAD_EDITS = [
     ("threshold = 0.9", "step_percent = 0", "gate.step_percent is 0; it must be"),
     ("threshold = 0.9", "back_after = 0", "gate.back_after is 0; it must be"),
     ("level_db = -12", "level_db = 6", "click.level_db is 6; it must be a number from -60 to -3"),
+    ("level_db = -12", 'sound = "wod"', 'click.sound is "wod"; it must be one of wood, bell, tick'),
     ("level_db = -12", "accent = 1", "click.accent is 1; it must be true or false"),
     ("level_db = -12", "off_bars = [1]", "click.off_bars is [1]; it must be two numbers"),
     ("level_db = -12", "off_bars = [1, 0]", "click.off_bars is [1, 0]; it must be a list of whole"),
