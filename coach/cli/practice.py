@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import contextlib
 import signal
+import sys
 from collections.abc import Callable, Iterator
 from typing import Any
 
@@ -40,7 +41,11 @@ def practise(
     setup = Setup(drill, load_rules(drill.rules), instrument.transposition, args.takes)
     with contextlib.ExitStack() as stack:
         stack.enter_context(_sigterm_stops())
-        log = stack.enter_context(EventLog(args.events)).write if args.events else _no_log
+        log = _no_log
+        if args.events:
+            warnings: list[str] = []
+            stack.callback(_pass_on, warnings)
+            log = stack.enter_context(EventLog(args.events, warnings.append)).write
         keys = stack.enter_context(Keys(load_keys()["keys"]))
         controls = Together(keys, pedal) if pedal else keys
         screen = stack.enter_context(
@@ -56,6 +61,12 @@ def practise(
 
 def _no_log(event: dict[str, Any]) -> None:
     pass
+
+
+def _pass_on(warnings: list[str]) -> None:
+    """What went wrong beside the session, told once the screen is gone."""
+    for warning in warnings:
+        print(f"coach: {warning}", file=sys.stderr)
 
 
 def _say_goodbye(session: Session, reason: str, plain: bool) -> None:

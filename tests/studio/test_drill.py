@@ -1,0 +1,219 @@
+"""`coach drill` end to end: its click, a player in another process, its verdicts and its gate."""
+
+from __future__ import annotations
+
+import json
+import signal
+import sqlite3
+import subprocess
+from dataclasses import replace
+from pathlib import Path
+from random import Random
+
+import numpy as np
+import pytest
+
+from coach.core.exercise import Exercise
+from coach.core.timeline import Plan, plan_take
+from coach.files.drillfile import load_drill
+from coach.ports.player.skill import STEADY, Fault, perform
+from coach.ports.player.tone import render
+
+pytestmark = pytest.mark.studio
+
+RATE = 48000
+PICKUP_FRAMES = RATE // 2
+STEPS = [0, 2, 4, 5, 7, 9, 11]
+UP = [12 * (k // 7) + STEPS[k % 7] for k in range(15)]
+SCALE = [58 + step for step in UP + UP[-2::-1]]
+FAULTS = {
+    3: Fault(missing=True),
+    9: Fault(late_ms=90),
+    14: Fault(semitones=2),
+    20: Fault(missing=True),
+    25: Fault(late_ms=90),
+}
+NAMED = {3: "missed", 9: "late", 14: "wrong", 20: "missed", 25: "late"}
+HUMAN = replace(STEADY, jitter_ms=3.0)
+
+DRILL = """
+title = "Two octaves in eighths"
+rules = "easy"
+rest_beats = 4
+[passage]
+notes = [{notes}]
+[tempo]
+from = 120
+to = 160
+[gate]
+step_percent = 5
+"""
+
+
+@pytest.fixture
+def drill_file(tmp_path: Path) -> Path:
+    from coach.core.pitch import name_of_midi
+
+    words = ", ".join(f'"{name_of_midi(pitch + 7)} 1/8"' for pitch in SCALE)
+    path = tmp_path / "two-octaves.toml"
+    path.write_text(DRILL.format(notes=words))
+    return path
+
+
+def plan_at(drill_file: Path, tempo_bpm: float) -> Plan:
+    drill, instrument = load_drill(drill_file)
+    exercise = Exercise(drill.variants[0], tempo_bpm, instrument.transposition, drill.click)
+    return plan_take(exercise, RATE, PICKUP_FRAMES)
+
+
+def sound_of(plan: Plan, faults: dict[int, Fault], path: Path, seed: int) -> str:
+    """A take as sound, its downbeat at `PICKUP_FRAMES`."""
+    played = perform(plan, HUMAN, Random(seed), script=faults)
+    np.save(path, render(played, RATE, 0, plan.end_frame + RATE, seed=seed))
+    return str(path)
+
+
+def notes_of(plan: Plan, faults: dict[int, Fault]) -> list:
+    """The same take as MIDI messages, in frames after the downbeat."""
+    messages = []
+    for note in perform(plan, HUMAN, Random(5), script=faults):
+        at = note.frame - PICKUP_FRAMES
+        pitch = round(note.pitch)
+        messages.append([max(0, at), [0x90, pitch, 90]])
+        messages.append([max(0, at) + min(note.length_frames, 4000), [0x80, pitch, 0]])
+    return sorted(messages)
+
+
+def events_of(path: Path) -> list[dict]:
+    return [json.loads(line) for line in path.read_text().splitlines()]
+
+
+def verdicts(events: list[dict], take: int) -> dict[int, str]:
+    """Index to verdict, all that is not clean; a revised verdict counts."""
+    last = {
+        e["index"]: e["verdict"] for e in events if e["event"] == "verdict" and e["take"] == take
+    }
+    return {index: kind for index, kind in last.items() if kind != "clean"}
+
+
+def named(events: list[dict], name: str) -> list[dict]:
+    return [e for e in events if e["event"] == name]
+
+
+def finish(process: subprocess.Popen, patience_s: float = 120) -> tuple[int, str, str]:
+    out, err = process.communicate(timeout=patience_s)
+    return process.returncode, out, err
+
+
+def start_drill(studio, drill_file: Path, events: Path, *more: str) -> subprocess.Popen:
+    return studio.start(
+        "-m", "coach", "drill", str(drill_file), "--events", str(events), "--plain", *more
+    )  # fmt: skip
+
+
+def test_the_microphone_path_names_exactly_the_faults(studio, drill_file, tmp_path):
+    """A clean take at 4 notes a second, then one with two notes left out, two 90 ms late and one
+    wrong: the events name exactly these; the tempo rises after the clean take only."""
+    events = tmp_path / "events.jsonl"
+    clean = sound_of(plan_at(drill_file, 120), {}, tmp_path / "clean.npy", 1)
+    faulty = sound_of(plan_at(drill_file, 126), FAULTS, tmp_path / "faulty.npy", 2)
+    player = studio.player()
+    coach = start_drill(studio, drill_file, events, "--takes", "2")
+    for audio in (clean, faulty):
+        player.send({"do": "take", "count_in": 4, "audio": audio, "downbeat_frame": PICKUP_FRAMES})
+        player.expect("locked")
+        player.expect("played")
+    status, out, err = finish(coach)
+    assert status == 0, err
+    told = events_of(events)
+    ends = named(told, "take_end")
+    assert verdicts(told, 1) == {}, out
+    assert verdicts(told, 2) == NAMED, out
+    assert [e["next_tempo_bpm"] for e in ends] == [126, 126]
+    assert [e["passed"] for e in ends] == [True, False]
+    assert [e["lost_frames"] for e in ends] == [0, 0]
+    assert named(told, "session_end")[0]["reason"] == "2 takes done"
+
+
+def test_the_midi_path_names_exactly_the_faults(studio, drill_file, tmp_path):
+    events = tmp_path / "events.jsonl"
+    player = studio.player()
+    coach = start_drill(
+        studio, drill_file, events, "--takes", "2", "--input", "midi", "--device", "player"
+    )
+    for tempo, faults in ((120, {}), (126, FAULTS)):
+        notes = notes_of(plan_at(drill_file, tempo), faults)
+        player.send({"do": "take", "count_in": 4, "notes": notes})
+        player.expect("locked")
+        player.expect("played")
+    status, out, err = finish(coach)
+    assert status == 0, err
+    told = events_of(events)
+    assert verdicts(told, 1) == {}, out
+    assert verdicts(told, 2) == NAMED, out
+    assert [e["next_tempo_bpm"] for e in named(told, "take_end")] == [126, 126]
+
+
+def test_a_dead_server_ends_the_session_and_keeps_the_takes(studio, drill_file, tmp_path):
+    events, home = tmp_path / "events.jsonl", tmp_path / "home"
+    clean = sound_of(plan_at(drill_file, 120), {}, tmp_path / "clean.npy", 1)
+    player = studio.player()
+    coach = studio.start(
+        "-m", "coach", "drill", str(drill_file), "--events", str(events), "--plain",
+        COACH_HOME=str(home),
+    )  # fmt: skip
+    player.send({"do": "take", "count_in": 4, "audio": clean, "downbeat_frame": PICKUP_FRAMES})
+    player.expect("played")
+    player.send({"do": "take", "count_in": 4, "audio": clean, "downbeat_frame": PICKUP_FRAMES})
+    player.expect("locked")
+    studio.stop_server()
+    status, _, err = finish(coach)
+    assert status == 3
+    assert err.count("\n") == 1
+    assert "Traceback" not in err
+    told = events_of(events)
+    assert told[-1]["event"] == "session_end"
+    assert len(named(told, "take_end")) == 1
+    with sqlite3.connect(home / "practice.sqlite") as book:
+        assert book.execute("SELECT count(*) FROM takes").fetchone() == (1,)
+
+
+@pytest.mark.parametrize("how", [signal.SIGINT, signal.SIGTERM])
+def test_signals_end_the_session_in_order(studio, drill_file, tmp_path, how):
+    events = tmp_path / "events.jsonl"
+    player = studio.player()
+    coach = start_drill(studio, drill_file, events)
+    player.send({"do": "take", "count_in": 4})
+    player.expect("locked")
+    coach.send_signal(how)
+    status, _, err = finish(coach)
+    assert status == 0, err
+    assert "Traceback" not in err
+    told = events_of(events)
+    assert told[-1] == {"event": "session_end", "reason": "stopped by the player"}
+
+
+def test_check_finds_a_known_delay_and_keeps_it(studio, tmp_path):
+    """The player sends everything back 777 frames later: that and the way there and back."""
+    home = tmp_path / "home"
+    player = studio.player()
+    player.send({"do": "loop", "delay_frames": 777})
+    check = studio.start("-m", "coach", "check", "--no-playing", COACH_HOME=str(home))
+    status, _, err = finish(check)
+    assert status == 0, err
+    kept = json.loads((home / "calibrations.json").read_text())
+    (found,) = kept.values()
+    expected_s = (777 + studio.round_trip_frames) / RATE
+    assert abs(found["seconds"] - expected_s) < 0.001
+    assert found["spread_ms"] < 1
+
+
+def test_check_refuses_when_nothing_comes_back(studio, tmp_path):
+    home = tmp_path / "home"
+    studio.player()
+    check = studio.start("-m", "coach", "check", "--no-playing", COACH_HOME=str(home))
+    status, _, err = finish(check)
+    assert status == 3
+    assert "silent" in err
+    assert "Traceback" not in err
+    assert not (home / "calibrations.json").exists()
