@@ -98,25 +98,28 @@ class LossWatch:
     def step(self, captured: int, at_s: float, *, flagged: bool = False) -> int | None:
         """0: all is well up to `captured`; None: hold it back; n: n frames were lost before
         whatever is held back (the caller counts them into `captured` from now on)."""
-        self._learn_burst(captured, at_s)
+        came = self._came(captured, at_s)
         self._flagged = self._flagged or flagged
         slack = self.clock.slack_frames(captured, at_s)
         if not self.clock.known or slack <= self.clock.floor_frames + self._reach():
             self.clock.observe(captured, at_s)
             self._settle()
             return 0
-        return self._suspect(slack, at_s)
+        # While nothing comes at all it may all be late; lost is what others overtake.
+        return self._suspect(slack, at_s) if came else None
 
     def _reach(self) -> float:
         burst = max(self._block, int(median(self._bursts)) if self._bursts else 0)
         return burst / 4 if self._flagged else burst
 
-    def _learn_burst(self, captured: int, at_s: float) -> None:
-        if self._last is not None:
-            came, passed_s = captured - self._last[0], at_s - self._last[1]
-            if came > 0 and passed_s < LOOK_S:
-                self._bursts.append(came)
+    def _came(self, captured: int, at_s: float) -> int:
+        """Frames since the last look; what comes between two close looks is the host's burst."""
+        before, before_s = self._last or (captured, at_s)
         self._last = (captured, at_s)
+        came = captured - before
+        if came > 0 and at_s - before_s < LOOK_S:
+            self._bursts.append(came)
+        return came
 
     def _suspect(self, slack: float, at_s: float) -> int | None:
         if self._since_s is None:
@@ -126,7 +129,8 @@ class LossWatch:
         if at_s - self._since_s < HOLD_S or self._looks < HOLD_LOOKS:
             return None
         lost = round(self._lowest - self.clock.floor_frames)
-        self._last = None
+        if self._last is not None:
+            self._last = (self._last[0] + lost, at_s)
         self._settle()
         return lost
 

@@ -49,7 +49,7 @@ class SoundSettings:
 
 
 def _check(key: str, value: Any, kind: type, where: str) -> None:
-    wanted = (int, float) if kind is float else kind
+    wanted: Any = (int, float) if kind is float else kind
     if not isinstance(value, wanted) or isinstance(value, bool):
         raise CoachError(f"{key} = {value!r} is not {_KINDS[kind]}", where)
     names = {"engine": ENGINES, "midi_api": MIDI_APIS}.get(key)

@@ -98,8 +98,8 @@ class CEngine:
 
     def taken(self) -> Samples:
         if not self._listens:
-            came, self._taken = self.played() - self._taken, self.played()
-            return np.zeros(came, np.float32)
+            before, self._taken = self._taken, self.played()
+            return np.zeros(self._taken - before, np.float32)
         samples = np.empty(self._record_ring.read_available, np.float32)
         self._record_ring.readinto(samples)
         self._taken += len(samples)

@@ -1,0 +1,180 @@
+"""MIDI in and out without a device: times, notes, the clock messages."""
+
+from __future__ import annotations
+
+import itertools
+import random
+import sys
+import threading
+
+import pytest
+
+from coach.core.take import Chunk, NoteEvent
+from coach.errors import DeviceError
+from coach.ports import devices, midi
+from coach.ports.midi import DriverTimes, MidiPort, choose_midi, note_event
+from coach.ports.midi_out import Sender, click_notes, clock_messages
+from tests.making import plan_of
+
+RATE = 48_000
+
+
+def test_driver_time_is_trusted_while_it_agrees_with_the_stamps():
+    rng = random.Random(3)
+    times, true_s, last_s = DriverTimes(), 5.0, 5.0
+    errors = []
+    for _ in range(400):
+        true_s += rng.choice([0.06, 0.12, 0.5])
+        stamp_s = true_s + 0.001 + rng.random() * 0.012
+        found = times.step(true_s - last_s, stamp_s)
+        last_s = true_s
+        errors.append(found - true_s)
+    assert max(errors[50:]) - min(errors[50:]) < 0.001
+    assert max(errors[50:]) < 0.002
+
+
+@pytest.mark.parametrize("delta_s", [0.0, 9.0, -1.0])
+def test_with_nonsense_for_driver_time_the_stamp_is_taken(delta_s):
+    times = DriverTimes()
+    for k in range(20):
+        stamp_s = 3.0 + 0.25 * k
+        assert times.step(delta_s, stamp_s) == pytest.approx(stamp_s, abs=midi.LATE_S)
+
+
+def test_note_on_with_velocity_zero_is_off():
+    """MIDI 1.0 specification: a note on of velocity 0 is a note off."""
+    assert note_event([0x93, 60, 100], 7) == NoteEvent(7, 60, 100, on=True)
+    assert note_event([0x93, 60, 0], 7) == NoteEvent(7, 60, 0, on=False)
+    assert note_event([0x85, 60, 64], 7) == NoteEvent(7, 60, 64, on=False)
+    for other in ([0xB0, 64, 127], [0xF8], [0xE0, 0, 64], [0xC0, 5]):
+        assert note_event(other, 7) is None
+
+
+class Base:
+    """A base port driven by hand: 480 frames a read, time and frames in step from zero."""
+
+    rate, ended = RATE, False
+
+    def __init__(self) -> None:
+        self.at = 0
+
+    def open(self) -> None:
+        pass
+
+    def close(self) -> None:
+        pass
+
+    def read(self) -> Chunk:
+        self.at += 480
+        return Chunk(self.at - 480, 480)
+
+    def frame_at(self, at_s: float) -> float:
+        return at_s * RATE
+
+
+class Source:
+    def __init__(self) -> None:
+        self.came: list = []
+
+    def open(self) -> None:
+        pass
+
+    def close(self) -> None:
+        pass
+
+    def poll(self) -> list:
+        came, self.came = self.came, []
+        return came
+
+
+def test_a_note_that_comes_late_is_still_in_its_chunk():
+    base, source = Base(), Source()
+    port = MidiPort(base, source)
+    chunks = []
+    for k in range(50):
+        if k == 20:  # played at frame 9000, known only now, at 9600
+            source.came.append((9000 / RATE, [0x90, 60, 90]))
+        chunks.append(port.read())
+    assert all(b.frame == a.end_frame for a, b in itertools.pairwise(chunks))
+    (holder,) = [c for c in chunks if c.notes]
+    assert holder.notes == (NoteEvent(9000, 60, 90, on=True),)
+    assert holder.frame <= 9000 < holder.end_frame
+    assert all(c.samples is None for c in chunks)
+    assert chunks[-1].end_frame == base.at - round(midi.LATE_S * RATE)
+
+
+def test_a_pedal_keeps_its_messages():
+    source = Source()
+    port = MidiPort(Base(), source, take=lambda message: message[1] == 60)
+    source.came = [(0.0, [0x90, 60, 90]), (0.0, [0x90, 61, 90])]
+    notes = [n.pitch for _ in range(10) for n in port.read().notes]
+    assert notes == [61]
+
+
+def test_without_the_package_one_sentence_says_what_is_needed(monkeypatch):
+    monkeypatch.setitem(sys.modules, "rtmidi", None)
+    with pytest.raises(DeviceError, match="MIDI needs the package python-rtmidi; install it") as e:
+        devices.import_rtmidi()
+    assert e.value.exit_status == 3
+
+
+def some_midi(monkeypatch, *names):
+    found = tuple(devices.MidiDevice(k, name) for k, name in enumerate(names))
+    monkeypatch.setattr(midi, "list_midi", lambda direction, api: found)
+
+
+def test_the_port_is_chosen_by_name_or_number(monkeypatch):
+    some_midi(monkeypatch, "Valve one", "Valve two", "Wind")
+    assert choose_midi("input", "wind", "auto").number == 2
+    assert choose_midi("input", "1", "auto").name == "Valve two"
+    with pytest.raises(DeviceError, match="'valve' fits several MIDI inputs; choose by number: 0"):
+        choose_midi("input", "valve", "auto")
+    with pytest.raises(DeviceError, match="there is no MIDI input 'horn'; there are: 0 Valve one"):
+        choose_midi("input", "horn", "auto")
+    with pytest.raises(DeviceError, match="there are several MIDI inputs; choose with --device"):
+        choose_midi("input", None, "auto")
+    some_midi(monkeypatch, "Wind")
+    assert choose_midi("input", None, "auto").name == "Wind"
+    some_midi(monkeypatch)
+    with pytest.raises(DeviceError, match="there is no MIDI input"):
+        choose_midi("input", None, "auto")
+
+
+def test_the_clock_runs_24_to_the_quarter_from_start_to_stop():
+    """MIDI 1.0 specification: 0xF8 24 times a quarter, 0xFA start, 0xFC stop."""
+    plan = plan_of([60] * 8, tempo_bpm=97.0)
+    messages = clock_messages(plan)
+    assert messages[0] == (plan.start_frame, (0xFA,))
+    assert messages[-1] == (plan.end_frame, (0xFC,))
+    clocks = [frame for frame, message in messages if message == (0xF8,)]
+    assert len(clocks) == 8 * 24
+    for k in range(8):
+        assert abs(clocks[24 * k] - plan.clicks[k].frame) <= 1
+
+
+def test_the_click_notes_fall_on_the_clicks():
+    """General MIDI level 1: channel 10, key 76 high wood block, 77 low wood block."""
+    plan = plan_of([60] * 8)
+    ons = [(f, m) for f, m in click_notes(plan) if m[0] == 0x99]
+    assert [f for f, _ in ons] == [c.frame for c in plan.clicks]
+    assert [m[1] for _, m in ons[:5]] == [76, 77, 77, 77, 76]
+    offs = [m for _, m in click_notes(plan) if m[0] == 0x89]
+    assert len(offs) == len(ons)
+
+
+def test_the_sender_sends_in_order_and_stops_cleanly():
+    sent: list[tuple[int, ...]] = []
+    done = threading.Event()
+
+    def send(message: tuple[int, ...]) -> None:
+        sent.append(message)
+        if message == (3,):
+            done.set()
+
+    sender = Sender(send)
+    sender.schedule([(2, (2,)), (1, (1,)), (3, (3,))], lambda frame: 0.0)
+    assert done.wait(10)
+    sender.schedule([(1, (9,))], lambda frame: float("1e12"), after=((7,),))
+    sender.schedule((), lambda frame: 0.0)
+    sender.close()
+    assert sent == [(1,), (2,), (3,), (7,)]
