@@ -76,7 +76,7 @@ class Sender:
         send `after` should they be dropped before the last one went out."""
         with self._changed:
             self._drop()
-            self._due = sorted(messages, key=lambda timed: timed[0], reverse=True)
+            self._due = sorted(messages, key=lambda timed: timed[0])[::-1]
             self._time_at, self._after = time_at, after
             self._changed.notify()
 
@@ -110,7 +110,10 @@ class Sender:
 
 
 class MidiOutPort:
-    """A port around another that also sends the click as notes and, if asked, the MIDI clock."""
+    """A port around another that also sends the click as notes and, if asked, the MIDI clock.
+
+    For MIDI in as well, put the `MidiPort` around this one.
+    """
 
     def __init__(
         self,

@@ -34,7 +34,6 @@ class ProbeRecording:
     samples: Samples
     sent_frames: tuple[int, ...]
     rate: int
-    lost_frames: int
 
 
 def record_probes(port: SoundingPort, probe: Samples, count: int = 6) -> ProbeRecording:
@@ -51,9 +50,8 @@ def record_probes(port: SoundingPort, probe: Samples, count: int = 6) -> ProbeRe
     finally:
         port.end()
     samples = np.concatenate([np.asarray(c.samples, np.float32) for c in chunks])
-    lost = sum(gap.length_frames for chunk in chunks for gap in chunk.gaps)
     start = chunks[0].frame
-    return ProbeRecording(samples, tuple(f - start for f in frames), port.rate, lost)
+    return ProbeRecording(samples, tuple(f - start for f in frames), port.rate)
 
 
 def record(port: SoundingPort, length_frames: int) -> Samples:

@@ -172,9 +172,9 @@ def test_the_sender_sends_in_order_and_stops_cleanly():
             done.set()
 
     sender = Sender(send)
-    sender.schedule([(2, (2,)), (1, (1,)), (3, (3,))], lambda frame: 0.0)
+    sender.schedule([(2, (2,)), (1, (0,)), (1, (1,)), (3, (3,))], lambda frame: 0.0)
     assert done.wait(10)
     sender.schedule([(1, (9,))], lambda frame: float("1e12"), after=((7,),))
     sender.schedule((), lambda frame: 0.0)
     sender.close()
-    assert sent == [(1,), (2,), (3,), (7,)]
+    assert sent == [(0,), (1,), (2,), (3,), (7,)]

@@ -2,7 +2,8 @@
 
 Run as `python -m tests.studio.player` with the environment of the `studio` fixture.  It connects
 its output `player:out` to the coach's input and the coach's first output to `player:in`, as soon as
-the coach is there, and offers `player:notes` as a MIDI source.  It takes one JSON object a line:
+the coach is there, offers `player:notes` as a MIDI source and hears MIDI at `player:drums`.  It
+takes one JSON object a line:
 
     {"do": "take", "count_in": 4, "audio": "take.npy", "downbeat_frame": 4800, "delay_frames": 0,
      "notes": [[0, [144, 60, 100]], [2400, [128, 60, 0]]]}
@@ -16,6 +17,8 @@ the coach is there, and offers `player:notes` as a MIDI source.  It takes one JS
         Keep what is heard from the next click on.
     {"do": "hurry", "speed": 8}
         Let the server run that much faster than real time from now on.
+    {"do": "midi"}
+        Tell the MIDI messages heard so far: {"event": "midi", "messages": [[frame, [bytes]], ...]}.
     {"do": "stop"}      be silent, forget everything above
     {"do": "quit"}      (or the end of its input)
 
@@ -131,6 +134,8 @@ class Player:
         self.heard = self.client.inports.register("in")
         self.sound = self.client.outports.register("out")
         self.midi = self.client.midi_outports.register("notes")
+        self.drums = self.client.midi_inports.register("drums")
+        self.messages: list[tuple[int, list[int]]] = []
         self.clicks = Clicks(self.client.samplerate)
         self.task: Task | None = None
         self.recording: Recording | None = None
@@ -149,6 +154,8 @@ class Player:
         out = self.sound.get_array()
         out[:] = 0
         self.midi.clear_buffer()
+        for offset, message in self.drums.incoming_midi_events():
+            self.messages.append((frame + offset, list(bytes(message))))
         self.clicks.feed(frame, heard)
         self._record(frame, heard)
         self._loop(frame, heard, out)
@@ -204,6 +211,8 @@ class Player:
             self.loop_delay = order["delay_frames"]
         elif order["do"] == "record":
             self.recording = Recording(order["frames"], order["path"])
+        elif order["do"] == "midi":
+            self.events.put({"event": "midi", "messages": list(self.messages)})
         elif order["do"] == "hurry":
             self.hurried = (0, time.monotonic())
             self.speed = order["speed"]

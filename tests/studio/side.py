@@ -144,6 +144,19 @@ def midi(job: Job) -> None:
     say(notes=notes, **summary(chunks))
 
 
+def midi_out(job: Job) -> None:
+    """Send a plan as click notes and MIDI clock, by the computer's clock alone."""
+    from coach.ports.clock import ClockPort
+    from coach.ports.midi_out import MidiOutPort
+
+    with MidiOutPort(ClockPort(), "drums", clicks=True, clock=True) as port:
+        plan = plan_for(port, job["bpm"], job["bars"])
+        port.begin(plan)
+        listen(port, plan.end_frame + port.rate // 5)
+        port.end()
+    say(clicks=[c.frame for c in plan.clicks])
+
+
 def count(job: Job) -> None:
     """Read for some seconds, with or without a busy thread beside; tell what was lost."""
     stop = threading.Event()
@@ -177,7 +190,7 @@ def devices(job: Job) -> None:
     )
 
 
-JOBS = {f.__name__: f for f in (clicks, stall, read_on, round_trip, midi, count, devices)}
+JOBS = {f.__name__: f for f in (clicks, stall, read_on, round_trip, midi, midi_out, count, devices)}
 
 if __name__ == "__main__":
     JOBS[sys.argv[1]](json.loads(sys.argv[2]))
