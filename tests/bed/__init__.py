@@ -1,0 +1,1 @@
+"""Takes with known truth, to measure the hearing on: spliced, synthetic and recorded playing."""
