@@ -56,7 +56,7 @@ def make_take(
     dynamic = int(rng.integers(3))
     shift = USUAL_SHIFT if instrument == "horn" else SPARSE_SHIFT
     shelf = Shelf(mine, dynamic, rng, shift)
-    beat_s, start_s = _beats(rng, notes_per_s, click_db)
+    beat_s, start_s = beats(rng, notes_per_s, click_db)
     score = _score(rng, shelf, notes_per_s, count, articulation, start_s, (sloppy, faults, lags))
     tuning = rng.uniform(-0.2, 0.2) if rng.random() < 0.85 else rng.uniform(-0.45, 0.45)
     parts, extras = _parts(rng, score, tuning)
@@ -77,7 +77,7 @@ def make_take(
     return Take(samples, RATE, expected, truth, extras, name)
 
 
-def _beats(
+def beats(
     rng: np.random.Generator, notes_per_s: float, click_db: float | None
 ) -> tuple[float, float]:
     """(beat, first onset) in seconds: a bar of count-in where there are clicks."""
@@ -101,7 +101,7 @@ def _score(
     allowed = shelf.pitches()
     lowest = 0 if notes_per_s <= 8 else 38 if notes_per_s <= 11 else 43
     pitches = line.pitches(rng, [p for p in allowed if p >= lowest] or allowed, count)
-    slurred = _slurs(rng, pitches, articulation)
+    slurred = slurs(rng, pitches, articulation)
     onsets = line.grid(rng, notes_per_s, count, start_s)
     interval_s = 1 / notes_per_s
     made = slips(rng, pitches, slurred, interval_s, faults=faults, lags=lags)
@@ -111,7 +111,7 @@ def _score(
     return Score(pitches, slurred, onsets, attacks, made, interval_s)
 
 
-def _slurs(rng: np.random.Generator, pitches: Sequence[int], articulation: str) -> list[bool]:
+def slurs(rng: np.random.Generator, pitches: Sequence[int], articulation: str) -> list[bool]:
     """Which notes are slurred: never the first, never a repeated pitch."""
     made = [False]
     group = int(rng.integers(2, 5)) if articulation == "mixed" else int(rng.integers(6, 13))

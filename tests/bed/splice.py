@@ -146,21 +146,32 @@ def _own_release(source: SourceNote, stop: int, ratio: float) -> NDArray[np.floa
 def spliced(
     samples: NDArray[np.float32], stop: int, resume: int, keep: int, cross: int = 441
 ) -> NDArray[np.float32]:
-    """`samples` up to `stop` and from `resume` on, crossfaded over `cross` frames where the two fit
-    best (within 20 ms before `resume`), so that a steady tone runs on without a beat."""
-    old = samples[stop - cross : stop].astype(np.float64)
-    reach = min(882, max(0, resume - cross - stop))
-    area = samples[resume - cross - reach : resume].astype(np.float64)
-    if len(old) < cross or len(area) < cross:
+    """`samples` up to `stop` and some `keep` from about `resume` on, crossfaded over `cross` frames
+    where the two fit best."""
+    begin = fitting(samples, stop, resume, cross)
+    if begin is None:
         return samples[:stop]
+    after = samples[begin + cross : begin + cross + keep]
+    return np.concatenate([samples[: stop - cross], mixed(samples, stop, begin, cross), after])
+
+
+def fitting(samples: NDArray[np.float32], stop: int, resume: int, cross: int) -> int | None:
+    """The frame, at most 20 ms + `cross` before `resume`, from which `cross` frames fit best to the
+    `cross` frames before `stop`, so that a steady tone runs on without a beat."""
+    old = samples[max(0, stop - cross) : stop].astype(np.float64)
+    first = max(stop, resume - cross - 882)
+    area = samples[first:resume].astype(np.float64)
+    if len(old) < cross or len(area) < cross:
+        return None
     fit = np.correlate(area, old, mode="valid")
     norm = np.sqrt(np.convolve(area**2, np.ones(cross), mode="valid")) + 1e-9
-    begin = resume - cross - reach + int(np.argmax(fit / norm))
-    new = samples[begin : begin + cross].astype(np.float64)
-    ramp = (np.arange(cross) + 0.5) / cross
-    mixed = old * (1 - ramp) + new * ramp
-    after = samples[begin + cross : begin + cross + keep]
-    return np.concatenate([samples[: stop - cross], mixed.astype(np.float32), after])
+    return first + int(np.argmax(fit / norm))
+
+
+def mixed(samples: NDArray[np.float32], stop: int, begin: int, cross: int) -> NDArray[np.float32]:
+    """The crossfade from the `cross` frames before `stop` to those from `begin` on."""
+    ramp = ((np.arange(cross) + 0.5) / cross).astype(np.float32)
+    return samples[stop - cross : stop] * (1 - ramp) + samples[begin : begin + cross] * ramp
 
 
 def resampled(samples: NDArray[np.float32], start: float, ratio: float, count: int) -> Floats:
