@@ -1,0 +1,305 @@
+"""How well the truth of takes was heard: attacks, verdicts, lags.
+
+Attack times are compared after removing a method's constant bias (the median error over all takes
+together; a method that reports the expected times is granted the bias of each take, for it knows
+nothing of the player).  F-measure, precision and recall are those of onset detection: each true
+attack pairs with at most one heard attack within the window, as many pairs as possible.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tests.bed.take import Take, Truth, intervals
+
+Floats = NDArray[np.float64]
+
+REGISTERS = (("low", 0, 52), ("mid", 53, 64), ("high", 65, 127))
+NEAREST_S, NEAREST_SHARE = 0.05, 0.45
+CLICK_S = 0.001
+EXTRA_WINDOW_S = 0.025
+
+
+@dataclass(frozen=True, slots=True)
+class NoteHeard:
+    """What a method says of one expected note; no verdict from methods that give none."""
+
+    attack_s: float | None
+    verdict: str | None = None
+    lag_ms: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Heard:
+    """What a method says of a take: `notes` one per expected note, or none from a method that
+    knows no score; `attacks` every attack it heard, seconds."""
+
+    attacks: tuple[float, ...]
+    notes: tuple[NoteHeard, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One true note beside what was heard for it."""
+
+    truth: Truth
+    heard_s: float | None
+    verdict: str | None
+    lag_ms: float | None
+    interval_s: float
+    on_click: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Scored:
+    """One take heard by one method; `seconds` of work for `sound_s` of sound."""
+
+    rows: tuple[Row, ...]
+    attacks: tuple[float, ...]
+    extras: tuple[float, ...]
+    sound_s: float
+    seconds: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Timing:
+    """Shares and milliseconds; `found` is the share of true attacks with anything heard for them,
+    `registers` (median, 95th percentile, notes) by register."""
+
+    f10: float
+    f25: float
+    hit10: float
+    hit25: float
+    found: float
+    median_ms: float
+    p95_ms: float
+    registers: dict[str, tuple[float, float, int]]
+    count: int
+
+
+@dataclass(frozen=True, slots=True)
+class Verdicts:
+    """Shares: of clean notes called anything else (unsure apart), of all notes judged right (unsure
+    left out), of all notes unsure; recall by kind, and the notes of each kind."""
+
+    false_alarms: float
+    right: float
+    unsure: float
+    recall: dict[str, float]
+    counts: dict[str, int]
+    confused: dict[tuple[str, str], int]
+    extra_recall: float
+
+
+def scored(take: Take, heard: Heard, seconds: float = 0.0) -> Scored:
+    """Put the truth of a take beside what was heard."""
+    onsets = take.onsets_s
+    spans = intervals(onsets)
+    clicks = np.array(take.expected.get("clicks_s", [-1.0]))
+    rows = []
+    for truth in take.truth:
+        k = truth.index
+        note = heard.notes[k] if heard.notes else NoteHeard(None)
+        on_click = bool(np.min(np.abs(clicks - onsets[k])) < CLICK_S)
+        rows.append(Row(truth, note.attack_s, note.verdict, note.lag_ms, spans[k], on_click))
+    if not heard.notes:
+        rows = _with_nearest(rows, heard.attacks)
+    sound_s = len(take.samples) / take.rate
+    return Scored(tuple(rows), tuple(sorted(heard.attacks)), take.extras, sound_s, seconds)
+
+
+def _with_nearest(rows: Sequence[Row], attacks: Sequence[float]) -> list[Row]:
+    """For a method without a score: the nearest attack to each true one."""
+    heard = np.array(sorted(attacks))
+    made = []
+    for row in rows:
+        at, found = row.truth.attack_s, None
+        if at is not None and len(heard):
+            nearest = float(heard[np.argmin(np.abs(heard - at))])
+            reach = min(NEAREST_S, NEAREST_SHARE * row.interval_s)
+            found = nearest if abs(nearest - at) <= reach else None
+        made.append(Row(row.truth, found, None, None, row.interval_s, row.on_click))
+    return made
+
+
+def f_measure(
+    true_s: Sequence[float], heard_s: Sequence[float], window_s: float
+) -> tuple[float, float, float]:
+    """(F, precision, recall) of attack times in seconds; a pair may be `window_s` apart, no more.
+    0 where nothing is true or nothing heard."""
+    pairs = matched(true_s, heard_s, window_s)
+    return f_of(pairs, len(true_s), len(heard_s))
+
+
+def f_of(pairs: int, true: int, heard: int) -> tuple[float, float, float]:
+    if not pairs:
+        return 0.0, 0.0, 0.0
+    precision, recall = pairs / heard, pairs / true
+    return 2 * precision * recall / (precision + recall), precision, recall
+
+
+def matched(true_s: Sequence[float], heard_s: Sequence[float], window_s: float) -> int:
+    """The greatest number of pairs.  With one window for all, taking in order of time the first
+    that fits is best."""
+    true, heard = sorted(true_s), sorted(heard_s)
+    i = j = pairs = 0
+    while i < len(true) and j < len(heard):
+        # Rounded, so that a distance of exactly the window counts.
+        off = round(heard[j] - true[i], 9)
+        if abs(off) <= window_s:
+            pairs, i, j = pairs + 1, i + 1, j + 1
+        elif off < 0:
+            j += 1
+        else:
+            i += 1
+    return pairs
+
+
+def timing(
+    takes: Sequence[Scored],
+    *,
+    keep: Callable[[Row], bool] = lambda row: True,
+    per_take_bias: bool = False,
+) -> Timing:
+    """The attacks of the rows that `keep` keeps and that were played."""
+    takes = [t for t in takes if any(_played(r, keep) for r in t.rows)]
+    errors = [_errors(t, keep) for t in takes]
+    everything = np.concatenate(errors) if errors else np.zeros(0)
+    common = float(np.median(everything)) if len(everything) else 0.0
+    biases = [(float(np.median(e)) if len(e) else 0.0) if per_take_bias else common for e in errors]
+    windows = {w: _pooled(takes, biases, keep, w / 1000) for w in (10, 25)}
+    off = [(r, o) for t, b in zip(takes, biases, strict=True) for r, o in _rows_off(t, b, keep)]
+    sizes = np.array([1000 * o for _, o in off if o is not None])
+    count = len(off)
+    hits = {w: float(np.sum(sizes <= w + 1e-6)) / max(1, count) for w in (10, 25)}
+    return Timing(
+        windows[10],
+        windows[25],
+        hits[10],
+        hits[25],
+        len(sizes) / max(1, count),
+        *_spread(sizes),
+        _by_register(off),
+        count,
+    )
+
+
+def _played(row: Row, keep: Callable[[Row], bool]) -> bool:
+    return row.truth.attack_s is not None and row.truth.mark_kind != "unknown" and keep(row)
+
+
+def _errors(take: Scored, keep: Callable[[Row], bool]) -> Floats:
+    return np.array(
+        [
+            r.heard_s - r.truth.attack_s
+            for r in take.rows
+            if _played(r, keep) and r.heard_s is not None and r.truth.attack_s is not None
+        ]
+    )
+
+
+def _rows_off(
+    take: Scored, bias: float, keep: Callable[[Row], bool]
+) -> list[tuple[Row, float | None]]:
+    return [
+        (r, None if r.heard_s is None else abs(r.heard_s - bias - (r.truth.attack_s or 0.0)))
+        for r in take.rows
+        if _played(r, keep)
+    ]
+
+
+def _pooled(
+    takes: Sequence[Scored], biases: Sequence[float], keep: Callable[[Row], bool], window_s: float
+) -> float:
+    """F over all takes together.  What was heard counts as wrong only near the kept notes, if not
+    all notes are kept."""
+    pairs = true = heard = 0
+    for take, bias in zip(takes, biases, strict=True):
+        kept = [r for r in take.rows if _played(r, keep)]
+        at = [r.truth.attack_s or 0.0 for r in kept]
+        attacks = [a - bias for a in take.attacks]
+        if len(kept) < sum(r.truth.attack_s is not None for r in take.rows):
+            attacks = [a for a in attacks if _is_near(a, kept)]
+        else:
+            at += take.extras
+        pairs += matched(at, attacks, window_s)
+        true, heard = true + len(at), heard + len(attacks)
+    return f_of(pairs, true, heard)[0]
+
+
+def _is_near(attack_s: float, rows: Sequence[Row]) -> bool:
+    return any(
+        abs(attack_s - (r.truth.attack_s or 0.0)) <= min(NEAREST_S, NEAREST_SHARE * r.interval_s)
+        for r in rows
+    )
+
+
+def _spread(sizes_ms: Floats) -> tuple[float, float]:
+    if not len(sizes_ms):
+        return float("nan"), float("nan")
+    return float(np.median(sizes_ms)), float(np.percentile(sizes_ms, 95))
+
+
+def _by_register(off: Sequence[tuple[Row, float | None]]) -> dict[str, tuple[float, float, int]]:
+    found = {}
+    for name, low, high in REGISTERS:
+        sizes = np.array(
+            [1000 * o for r, o in off if o is not None and low <= r.truth.midi <= high]
+        )
+        found[name] = (*_spread(sizes), len(sizes))
+    return found
+
+
+def verdicts(takes: Iterable[Scored]) -> Verdicts:
+    """The verdicts of a method against the truth; a verdict that would be as fair counts too."""
+    takes = list(takes)
+    rows = [r for t in takes for r in t.rows if r.truth.mark_kind != "unknown"]
+    sure = [r for r in rows if r.verdict != "unsure"]
+    clean = [r for r in sure if r.truth.kind == "clean"]
+    kinds = sorted({r.truth.kind for r in rows})
+    confused: dict[tuple[str, str], int] = {}
+    for row in rows:
+        if not _fair(row):
+            pair = (row.truth.kind, row.verdict or "")
+            confused[pair] = confused.get(pair, 0) + 1
+    return Verdicts(
+        _share(clean, lambda r: not _fair(r)),
+        _share(sure, _fair),
+        _share(rows, lambda r: r.verdict == "unsure"),
+        {kind: _share([r for r in rows if r.truth.kind == kind], _fair) for kind in kinds},
+        {kind: sum(r.truth.kind == kind for r in rows) for kind in kinds},
+        confused,
+        _extra_recall(takes),
+    )
+
+
+def _fair(row: Row) -> bool:
+    return row.verdict == row.truth.kind or row.verdict in row.truth.also
+
+
+def _share(items: Sequence[Any], test: Callable[[Any], bool]) -> float:
+    return sum(map(test, items)) / len(items) if items else float("nan")
+
+
+def _extra_recall(takes: Sequence[Scored]) -> float:
+    pairs = [(at, take.attacks) for take in takes for at in take.extras]
+    return _share(pairs, lambda p: any(abs(heard - p[0]) <= EXTRA_WINDOW_S for heard in p[1]))
+
+
+def lags(takes: Iterable[Scored]) -> tuple[float, float, float, int]:
+    """Over the notes with a lag made on purpose: (median error in ms, 95th percentile, share of the
+    lags that were reported, their number)."""
+    rows = [r for t in takes for r in t.rows if r.truth.lag_ms]
+    off = np.array(
+        [
+            abs(r.lag_ms - r.truth.lag_ms)
+            for r in rows
+            if r.lag_ms is not None and r.truth.lag_ms is not None
+        ]
+    )
+    return (*_spread(off), len(off) / max(1, len(rows)), len(rows))

@@ -1,0 +1,156 @@
+"""How well the coach hears.
+
+`python -m tests.benchmarks.hearing [--quick] [--jobs 2] [--part NAME]` prints figures and asserts
+nothing.  Needs the recordings beside the checkout.  Beside every figure of ours stand a null that
+reports the expected times and two blind detectors.  F10 and F25: F-measure within 10 and 25 ms;
+hit: share of the true attacks heard that near; times in ms.
+"""
+
+from __future__ import annotations
+
+import argparse
+import time
+from collections.abc import Sequence
+from concurrent.futures import ProcessPoolExecutor
+from functools import partial
+from pathlib import Path
+from statistics import median
+
+from tests.bed.delay import delays_ms
+from tests.bed.parts import KEEPS, Part, Spec, make, parts
+from tests.bed.predictors import COMPARED
+from tests.bed.score import Scored, Timing, lags, scored, timing, verdicts
+
+SHARED = Path(__file__).resolve().parents[3] / "shared"
+DELAY_TAKES = 6
+Heard = dict[str, Scored]
+
+
+def main() -> None:
+    args = _arguments()
+    every = parts(args.shared, quick=args.quick)
+    chosen = [p for p in every if not args.part or p.name in args.part]
+    if not chosen:
+        raise SystemExit(f"no such part; choose from {', '.join(p.name for p in every)}")
+    specs = _unique(chosen)
+    with ProcessPoolExecutor(args.jobs) as pool:
+        heard = dict(zip(map(str, specs), pool.map(partial(hear, args.shared), specs), strict=True))
+        for part in chosen:
+            _print_part(part, heard)
+        _print_speed(list(heard.values()))
+        slow = [s for s in specs if s.maker == "spliced"][:: max(1, len(specs) // DELAY_TAKES)]
+        _print_delay(list(pool.map(partial(_delays, args.shared), slow)))
+
+
+def _arguments() -> argparse.Namespace:
+    parser = argparse.ArgumentParser(description="How well the coach hears.")
+    parser.add_argument("--quick", action="store_true", help="fewer takes")
+    parser.add_argument("--jobs", type=int, default=2, help="processes")
+    parser.add_argument("--part", action="append", help="only this part (may be repeated)")
+    parser.add_argument("--shared", default=str(SHARED), help="folder of samples and recordings")
+    return parser.parse_args()
+
+
+def _unique(chosen: Sequence[Part]) -> list[Spec]:
+    """Each take once, though several parts may show it."""
+    found = {str(s): s for part in chosen for specs in part.takes.values() for s in specs}
+    return list(found.values())
+
+
+def hear(shared: str, spec: Spec) -> Heard:
+    """One take heard by every method."""
+    take = make(shared, spec)
+    made = {}
+    for name, predictor in COMPARED.items():
+        began_s = time.perf_counter()
+        result = predictor(take)
+        made[name] = scored(take, result, time.perf_counter() - began_s)
+    return made
+
+
+def _delays(shared: str, spec: Spec) -> list[float]:
+    return delays_ms(make(shared, spec))
+
+
+def _print_part(part: Part, heard: dict[str, Heard]) -> None:
+    rows = {name: [heard[str(s)] for s in specs] for name, specs in part.takes.items()}
+    if len(rows) > 1:
+        rows["all"] = [h for specs in list(rows.values()) for h in specs]
+    print(f"\n{part.title} [{part.name}]", flush=True)
+    _print_attacks(part, rows)
+    if "verdicts" in part.shows:
+        _print_verdicts(rows, with_recall="recall" in part.shows)
+    if "lags" in part.shows:
+        _print_lags(rows)
+
+
+def _print_attacks(part: Part, rows: dict[str, list[Heard]]) -> None:
+    print(
+        f"  {'':14} {'':15} {'notes':>5}  {'F10':>5} {'F25':>5} {'hit10':>5} {'hit25':>5} "
+        f"{'found':>5}   {'med / p95':>12}   {'low':>12}   {'mid':>12}   {'high':>12}"
+    )
+    for row, takes in rows.items():
+        for name in COMPARED:
+            one = timing(
+                [t[name] for t in takes], keep=KEEPS[part.keep], per_take_bias=name == "null"
+            )
+            print(f"  {row:14} {name:15} {_attack_cells(one)}")
+            row = ""
+
+
+def _attack_cells(one: Timing) -> str:
+    shares = " ".join(_share(v) for v in (one.f10, one.f25, one.hit10, one.hit25, one.found))
+    pairs = [(one.median_ms, one.p95_ms), *((m, p) for m, p, _ in one.registers.values())]
+    return f"{one.count:5d}  {shares}   " + "   ".join(f"{m:5.1f} /{p:5.1f}" for m, p in pairs)
+
+
+def _share(value: float) -> str:
+    return f"{value:5.3f}"
+
+
+def _print_verdicts(rows: dict[str, list[Heard]], *, with_recall: bool) -> None:
+    for row, takes in rows.items():
+        for name in ("coach", "null"):
+            one = verdicts(t[name] for t in takes)
+            recall = "  ".join(f"{k} {v:.2f} of {one.counts[k]}" for k, v in one.recall.items())
+            print(
+                f"  {row:14} {name:15} right {one.right:.3f}  false alarms {one.false_alarms:.4f}  "
+                f"unsure {one.unsure:.3f}  extra {one.extra_recall:.2f}"
+                + (f"  recall: {recall}" if with_recall else "")
+            )
+            row = ""
+    worst = verdicts(t["coach"] for t in list(rows.values())[-1]).confused
+    most = sorted(worst.items(), key=lambda pair: -pair[1])[:8]
+    print("  taken for: " + ", ".join(f"{a} for {b} {n}" for (a, b), n in most))
+
+
+def _print_lags(rows: dict[str, list[Heard]]) -> None:
+    for row, takes in rows.items():
+        for name in ("coach", "null"):
+            middle, p95, told, count = lags(t[name] for t in takes)
+            print(
+                f"  {row:14} {name:15} lags {count:4d}  told {told:.3f}  "
+                f"error {middle:.1f} / {p95:.1f} ms"
+            )
+            row = ""
+
+
+def _print_speed(heard: Sequence[Heard]) -> None:
+    print("\nspeed, times real time")
+    for name in COMPARED:
+        sound_s = sum(h[name].sound_s for h in heard)
+        print(f"  {name:15} {sound_s / max(1e-9, sum(h[name].seconds for h in heard)):8.0f}")
+
+
+def _print_delay(delays: Sequence[Sequence[float]]) -> None:
+    every = sorted(d for some in delays for d in some)
+    if every:
+        p95 = every[int(0.95 * (len(every) - 1))]
+        print(
+            f"\nfrom a note's attack to its verdict, ms: median {median(every):.0f}, "
+            f"95 % {p95:.0f}, longest {every[-1]:.0f} ({len(every)} notes)"
+        )
+
+
+if __name__ == "__main__":
+    main()
