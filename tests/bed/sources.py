@@ -24,7 +24,7 @@ Samples = NDArray[np.float32]
 BAD_FLAGS = ("detuned", "unstable_f0", "pitch_uncertain", "noisy_lead_in", "label_differs")
 SWELLING = ("crescendo", "cresc-decresc")
 PRE_S = 0.02
-# The tables mark a note more than 35 cents off as detuned (left out here), so a greater figure is an
+# The tables mark a note over 35 cents off as detuned (left out here), so a greater figure is an
 # error of ours; 10 cents is the median of the rest.
 FARTHEST_CENTS, USUAL_CENTS = 36.0, 10.0
 DYNAMICS = {"pp": 0, "p": 0, "mf": 1, "f": 2, "ff": 2, "v1": 0, "v2": 0, "v3": 1, "v4": 2, "v5": 2}
