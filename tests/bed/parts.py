@@ -204,22 +204,24 @@ def _lags(few: int) -> dict[str, list[Spec]]:
 
 
 def _clicks(few: int) -> dict[str, list[Spec]]:
+    """A tight player's attacks fall on the click, where it hides them most; but there the null does
+    well, so a careless one stands beside."""
     return {
-        f"{db:+d} dB": [
+        f"{'sloppy ' if sloppy else ''}{db:+d} dB": [
             Spec(
                 "spliced",
                 6000 + k,
                 {
                     "notes_per_s": (4, 6, 8)[k % 3],
                     "articulation": ARTICULATIONS[k % 2 * 2],
-                    "sloppy": False,
+                    "sloppy": sloppy,
                     "room": "typ",
                     "click_db": float(db),
                 },
             )
             for k in range(3 * few)
         ]
-        for db in (-20, -10, 0)
+        for db, sloppy in ((-20, False), (-10, False), (0, False), (-10, True), (0, True))
     }
 
 

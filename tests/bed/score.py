@@ -15,6 +15,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from tests.bed.pairs import f_of, matched
 from tests.bed.take import Take, Truth, intervals
 
 Floats = NDArray[np.float64]
@@ -127,48 +128,19 @@ def _with_nearest(rows: Sequence[Row], attacks: Sequence[float]) -> list[Row]:
     return made
 
 
-def f_measure(
-    true_s: Sequence[float], heard_s: Sequence[float], window_s: float
-) -> tuple[float, float, float]:
-    """(F, precision, recall) of attack times in seconds; a pair may be `window_s` apart, no more.
-    0 where nothing is true or nothing heard."""
-    pairs = matched(true_s, heard_s, window_s)
-    return f_of(pairs, len(true_s), len(heard_s))
-
-
-def f_of(pairs: int, true: int, heard: int) -> tuple[float, float, float]:
-    if not pairs:
-        return 0.0, 0.0, 0.0
-    precision, recall = pairs / heard, pairs / true
-    return 2 * precision * recall / (precision + recall), precision, recall
-
-
-def matched(true_s: Sequence[float], heard_s: Sequence[float], window_s: float) -> int:
-    """The greatest number of pairs.  With one window for all, taking in order of time the first
-    that fits is best."""
-    true, heard = sorted(true_s), sorted(heard_s)
-    i = j = pairs = 0
-    while i < len(true) and j < len(heard):
-        # Rounded, so that a distance of exactly the window counts.
-        off = round(heard[j] - true[i], 9)
-        if abs(off) <= window_s:
-            pairs, i, j = pairs + 1, i + 1, j + 1
-        elif off < 0:
-            j += 1
-        else:
-            i += 1
-    return pairs
+def _any(row: Row) -> bool:
+    return True
 
 
 def timing(
     takes: Sequence[Scored],
     *,
-    keep: Callable[[Row], bool] = lambda row: True,
+    keep: Callable[[Row], bool] = _any,
     per_take_bias: bool = False,
 ) -> Timing:
-    """The attacks of the rows that `keep` keeps and that were played."""
+    """The attacks of the rows that `keep` keeps and that were played; the bias is that of all."""
     takes = [t for t in takes if any(_played(r, keep) for r in t.rows)]
-    errors = [_errors(t, keep) for t in takes]
+    errors = [_errors(t) for t in takes]
     everything = np.concatenate(errors) if errors else np.zeros(0)
     common = float(np.median(everything)) if len(everything) else 0.0
     biases = [(float(np.median(e)) if len(e) else 0.0) if per_take_bias else common for e in errors]
@@ -193,12 +165,12 @@ def _played(row: Row, keep: Callable[[Row], bool]) -> bool:
     return row.truth.attack_s is not None and row.truth.mark_kind != "unknown" and keep(row)
 
 
-def _errors(take: Scored, keep: Callable[[Row], bool]) -> Floats:
+def _errors(take: Scored) -> Floats:
     return np.array(
         [
             r.heard_s - r.truth.attack_s
             for r in take.rows
-            if _played(r, keep) and r.heard_s is not None and r.truth.attack_s is not None
+            if _played(r, _any) and r.heard_s is not None and r.truth.attack_s is not None
         ]
     )
 

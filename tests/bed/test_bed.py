@@ -11,11 +11,12 @@ import pytest
 
 from tests.bed import line
 from tests.bed.augment import hurried
+from tests.bed.pairs import f_measure
 from tests.bed.predictors import null, oracle
 from tests.bed.real import is_clear, real_takes
 from tests.bed.render import make_take
 from tests.bed.room import recorded
-from tests.bed.score import Heard, NoteHeard, f_measure, lags, scored, timing, verdicts
+from tests.bed.score import Heard, NoteHeard, lags, scored, timing, verdicts
 from tests.bed.sources import load_notes
 from tests.bed.splice import resampled
 from tests.bed.synthetic import synthetic_take
@@ -133,6 +134,17 @@ def test_constant_bias_is_removed_once_for_all_takes():
     ]
     assert timing(uneven).f10 == pytest.approx(1 / 3)
     assert timing(uneven, per_take_bias=True).f10 == 1
+
+
+def test_bias_rests_on_all_notes_though_some_count():
+    take = made(1, notes_per_s=4)
+    late = tuple(a + (0.03 if k == 5 else 0.0) for k, a in enumerate(oracle(take).attacks))
+    found = timing(
+        [scored(take, Heard(late))], keep=lambda row: row.truth.index == 5, per_take_bias=True
+    )
+    assert found.count == 1
+    assert found.median_ms == pytest.approx(30, abs=0.01)
+    assert found.hit25 == found.f25 == 0
 
 
 def test_verdicts_are_counted():
