@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from coach.hear.clickunder import learn_under
 from coach.hear.clickwave import (
     EARLY_S,
     SEARCH_S,
@@ -14,7 +15,6 @@ from coach.hear.clickwave import (
     ClickWave,
     delay_of,
     learn,
-    learn_from_all,
     likeness,
     low_cut,
     shifted,
@@ -59,9 +59,9 @@ def waves_anywhere(lessons: Sequence[tuple[str, Floats]], rate: int, before: int
     }
     found = dict(waves_of({k: q for k, q in quiet.items() if len(q) > 1}, rate, before))
     for kind, heard in by_kind.items():
-        wave = None if kind in found else learn_from_all(heard, rate, before=before)
-        if wave is not None:
-            found[kind] = (wave,)
+        waves = () if kind in found else tuple(learn_under(heard, rate, before=before))
+        if waves:
+            found[kind] = waves
     return found
 
 

@@ -27,7 +27,6 @@ UPSAMPLED = 4
 FADE_S = 0.004
 START_DB, QUIET_DB, SHARP_S = -30.0, -20.0, 0.010
 SINGLE_RESIDUE_DB, BEST_RESIDUE_DB = -20.0, -40.0
-NEEDED_FOR_MEDIAN = 6
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +59,7 @@ def learn(lessons: Sequence[Floats], rate: int, *, before: int) -> ClickWave | N
     """The click in `lessons` (float64 (n,), the click's frame at index `before`), None where none
     is heard: not 10 dB above the noise before it, not the same from one lesson to the next, not at
     the same time, or not as sharp as a click."""
-    heard = [lesson for lesson in lessons if _stands_out(low_cut(lesson, rate), rate, before)]
+    heard = [lesson for lesson in lessons if stands_out(low_cut(lesson, rate), rate, before)]
     if not heard or 2 * len(heard) < len(lessons):
         return None
     aligned, delays = align(heard, rate, before)
@@ -70,27 +69,9 @@ def learn(lessons: Sequence[Floats], rate: int, *, before: int) -> ClickWave | N
     alike = [a for a in aligned if likeness(a[before:], middle[before:]) >= ALIKE]
     if 2 * len(alike) < len(aligned) or not alike:
         return None
-    return _made(
+    return made_wave(
         np.mean(alike, axis=0), _left_over_db(alike, rate, before), len(alike), rate, before
     )
-
-
-def learn_from_all(lessons: Sequence[Floats], rate: int, *, before: int) -> ClickWave | None:
-    """The click under playing that never stops: the median over all clicks, aligned by it."""
-    if len(lessons) < NEEDED_FOR_MEDIAN:
-        return None
-    cut = [low_cut(lesson, rate, 4 * LOWEST_HZ) for lesson in lessons]
-    aligned, delays = align(cut, rate, before)
-    if np.std(delays) > STRAY_S * rate:
-        return None
-    halves = np.median(aligned[::2], axis=0), np.median(aligned[1::2], axis=0)
-    middle = np.median(aligned, axis=0)
-    alike = likeness(halves[0][before:], halves[1][before:]) >= ALIKE
-    if not alike or not _stands_out(middle, rate, before):
-        return None
-    apart = np.sum((halves[0] - halves[1])[before:] ** 2) / 4
-    left_db = 10 * np.log10(apart / np.sum(middle[before:] ** 2) + 1e-9)
-    return _made(middle, float(left_db), 1, rate, before)
 
 
 def likeness(a: Floats, b: Floats) -> float:
@@ -159,7 +140,7 @@ def _noise_power(lesson: Floats, rate: int, before: int) -> float:
     return float(np.mean(quiet**2)) + 1e-14
 
 
-def _stands_out(lesson: Floats, rate: int, before: int) -> bool:
+def stands_out(lesson: Floats, rate: int, before: int) -> bool:
     loudest = float(np.max(step_powers(lesson[before - round(EARLY_S * rate) :], rate)))
     return loudest > _noise_power(lesson, rate, before) * 10 ** (AUDIBLE_DB / 10)
 
@@ -178,7 +159,9 @@ def _left_over_db(aligned: Sequence[Floats], rate: int, before: int) -> float:
     return float(np.clip(10 * np.log10(left / energy + 1e-9), BEST_RESIDUE_DB, 0.0))
 
 
-def _made(mean: Floats, residue_db: float, count: int, rate: int, before: int) -> ClickWave | None:
+def made_wave(
+    mean: Floats, residue_db: float, count: int, rate: int, before: int
+) -> ClickWave | None:
     """The wave with its noise weighted down; None if it starts too softly for a click.
 
     What is played with the click, note for note the same, might else be learned for it.  The low

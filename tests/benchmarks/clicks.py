@@ -52,13 +52,14 @@ def take(
     reverb_s: float,
     *,
     sound: str = "wood",
+    bars: int = 4,
     seed: int = 1,
     delay_frames: float = 0.0,
     drift: float = 0.0,
 ) -> Made:
     """(plan, horn, click, noise), the sounds float64 of one length."""
     plan = plan_of(
-        scale(53, 8) * 4, tempo_bpm=96, downbeat_frame=3 * RATE, click=ClickStyle(sound=sound)
+        scale(53, 8) * bars, tempo_bpm=96, downbeat_frame=3 * RATE, click=ClickStyle(sound=sound)
     )
     length = plan.end_frame + RATE // 2
     horn = render(perform(plan, Skill(), Random(seed)), RATE, 0, length).astype(float)
@@ -120,7 +121,7 @@ def main() -> None:
     for sound in ("wood", "bell", "tick"):
         for reverb_s in (0.0, 0.3):
             for click_db in (-20.0, -10.0, 0.0):
-                made = take(click_db, reverb_s, sound=sound, delay_frames=3.37)
+                made = take(click_db, reverb_s, sound=sound, bars=8, delay_frames=3.37)
                 ways = ("count-in", "anywhere", "no rest")
                 parts = [f"{way} {residue_db(made, way)[0]:6.1f}" for way in ways]
                 f = onsets_found(made, clean=False), onsets_found(made, clean=True)

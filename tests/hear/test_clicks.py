@@ -68,6 +68,7 @@ def test_what_is_left_of_the_click(click_db, left_db, reverb_s):
 
 def test_clicks_of_unknown_kind_without_a_count_in():
     assert residue_db(take(0.0, 0.0, delay_frames=3.37), "anywhere")[0] < -30
+    assert residue_db(take(0.0, 0.3, bars=8, delay_frames=3.37), "no rest")[0] < -10
 
 
 def test_two_devices_that_drift_apart():
