@@ -20,6 +20,7 @@ from coach.core.take import Attack, Chunk, Evidence
 from coach.core.timeline import Due
 from coach.errors import CoachError
 from coach.hear.blind import BlindEar
+from coach.hear.follow.ear import FollowEar
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -50,10 +51,10 @@ def assess(
         fit = find_start(dues, hear_blind(samples, sample_rate, dues), sample_rate)
         dues = moved(dues, fit)
     judge = Judge(dues, rules, sample_rate)
-    ear = BlindEar(sample_rate, lowest_pitch=min(d.pitch for d in dues))
+    ear = FollowEar(dues, sample_rate)
     for evidence in _heard(ear, samples):
         judge.step(evidence)
-    judge.finish()
+    judge.finish(follows=True)
     report = judge.report()
     remarks = ("the recording is overdriven",) if ear.clipped else ()
     return replace(report, tempo_ratio=report.tempo_ratio * fit.tempo_ratio, remarks=remarks)
@@ -65,7 +66,7 @@ def hear_blind(samples: NDArray[np.float32], rate: int, dues: Sequence[Due]) -> 
     return tuple(attack for e in _heard(ear, samples) for attack in e.attacks)
 
 
-def _heard(ear: BlindEar, samples: NDArray[np.float32]) -> list[Evidence]:
+def _heard(ear: BlindEar | FollowEar, samples: NDArray[np.float32]) -> list[Evidence]:
     evidence = []
     for start in range(0, len(samples), BLOCK_FRAMES):
         block = samples[start : start + BLOCK_FRAMES]

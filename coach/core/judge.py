@@ -76,6 +76,8 @@ class Judge:
         sealed: list[Verdict] = []
         while not self.finished and self._is_over(evidence):
             sealed.append(self._seal(follows=evidence.resolved is not None))
+        for attack in evidence.refined:
+            self._refine(attack)
         return sealed
 
     def finish(self, *, follows: bool = False) -> list[Verdict]:
@@ -91,6 +93,14 @@ class Judge:
         ]
         extra = [a for a in self._pool if self._counts(a)]
         return report_of(verdicts, extra, self._gaps, context, self.rules, self.rate)
+
+    def _refine(self, attack: Attack) -> None:
+        """Put a better measurement in the place of the first; the sealed verdict stays as told."""
+        self._heard = [attack if _same(a, attack) else a for a in self._heard]
+        self._matches = [
+            replace(m, attack=attack) if m.attack and _same(m.attack, attack) else m
+            for m in self._matches
+        ]
 
     def _counts(self, attack: Attack) -> bool:
         return self._listen_from_frame is None or attack.frame >= self._listen_from_frame
@@ -167,6 +177,11 @@ class Judge:
         else:
             low, high = centre - half, centre + half
         return any(g.frame <= high and g.end_frame >= low for g in self._gaps)
+
+
+def _same(one: Attack, other: Attack) -> bool:
+    """Whether two measurements are of one note, heard by an ear that follows the score."""
+    return one.due is not None and one.due == other.due
 
 
 def judge_take(take: Take, rules: Rules, *, listen_from_frame: int | None = None) -> Report:

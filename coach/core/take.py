@@ -84,14 +84,16 @@ class Attack:
 class Evidence:
     """What an ear reports after a chunk.
 
-    Every attack up to `up_to_frame` has been reported.  `resolved` is the number of expected notes
-    settled for good, for an ear that follows the score; None for one that does not.
+    Every attack up to `up_to_frame` has been reported.  `refined` are attacks told before, measured
+    better now that the whole note was heard (same `due`).  `resolved` is the number of expected
+    notes settled for good, for an ear that follows the score; None for one that does not.
     """
 
     attacks: tuple[Attack, ...] = ()
     gaps: tuple[Gap, ...] = ()
     up_to_frame: int = 0
     resolved: int | None = None
+    refined: tuple[Attack, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

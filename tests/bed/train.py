@@ -44,7 +44,7 @@ def _make(seed: int) -> Examples | None:
 def make_examples(shared: str, split: str, takes: int, jobs: int, seed: int) -> Examples:
     """Examples of so many takes, made by several processes."""
     began = time.time()
-    with multiprocessing.Pool(jobs, _start, (shared, split)) as pool:
+    with multiprocessing.get_context("spawn").Pool(jobs, _start, (shared, split)) as pool:
         seeds = range(seed * 1_000_000, seed * 1_000_000 + takes)
         made = [e for e in pool.imap_unordered(_make, seeds, chunksize=8) if e is not None]
     joined = Examples(

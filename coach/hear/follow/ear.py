@@ -1,0 +1,194 @@
+"""The ear that follows the score: chunks in, evidence out, as the session and the judge know it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from statistics import median
+
+import numpy as np
+
+from coach.core.take import Attack, Chunk, Evidence
+from coach.core.timeline import Due
+from coach.hear.follow.bank import Bank
+from coach.hear.follow.follower import Follower, Found
+from coach.hear.follow.frames import RATE
+from coach.hear.follow.measure import level_and_rise, steady_pitch
+from coach.hear.follow.patch import REACH
+from coach.hear.resample import Resampler
+
+LONGEST_LOOK = int(0.4 * RATE)
+SETTLING = int(0.03 * RATE)
+PERIODS_FOR_CENTS = 8
+SPLIT_MS = 30
+CLIP_LEVEL = 0.995
+TUNING_NOTES = 3
+DOUBTFUL = 0.35
+
+
+@dataclass(frozen=True, slots=True)
+class _Open:
+    """A note that was found and can still be measured better; frames at the working rate."""
+
+    found: Found
+    attack: Attack
+    until_frame: int | None
+
+
+class FollowEar:
+    """Hears the `dues` (frames at `rate`, as the chunks count) in sound at `rate`."""
+
+    def __init__(self, dues: Sequence[Due], rate: int) -> None:
+        self.rate = rate
+        self.clipped = False
+        self._given = tuple(dues)
+        self._bank = Bank({due.pitch for due in dues})
+        self._resampler = Resampler(rate, RATE)
+        self._origin: int | None = None
+        self._end_frame = 0
+        self._follower: Follower | None = None
+        self._open: _Open | None = None
+        self._off: list[float] = []
+
+    def feed(self, chunk: Chunk) -> Evidence:
+        """Evidence that this chunk settles."""
+        if chunk.samples is None:
+            return Evidence(up_to_frame=chunk.end_frame, resolved=0)
+        samples = np.ascontiguousarray(chunk.samples, dtype=np.float32)
+        if self._origin is None:
+            self._begin(chunk.frame)
+        self._end_frame = chunk.end_frame
+        self.clipped = self.clipped or int(np.sum(np.abs(samples) >= CLIP_LEVEL)) >= 3
+        self._bank.feed(self._resampler.feed(samples))
+        return replace(self._evidence(), gaps=chunk.gaps)
+
+    def finish(self) -> Evidence:
+        """What is left, as if silence followed."""
+        if self._origin is None:
+            self._begin(0)
+        silence = np.zeros(int(1.2 * self.rate), np.float32)
+        self._bank.feed(self._resampler.feed(silence))
+        evidence = self._evidence()
+        refined = (*evidence.refined, *self._refined(None))
+        return replace(evidence, refined=refined, resolved=len(self._given))
+
+    def _begin(self, frame: int) -> None:
+        self._origin = frame
+        scale = RATE / self.rate
+        dues = [
+            replace(
+                due,
+                frame=round((due.frame - frame) * scale),
+                length_frames=max(1, round(due.length_frames * scale)),
+            )
+            for due in self._given
+        ]
+        self._follower = Follower(dues, self._bank)
+
+    def _evidence(self) -> Evidence:
+        assert self._follower is not None
+        attacks: list[Attack] = []
+        refined: list[Attack] = []
+        while True:
+            if self._open and self._open.until_frame is not None:
+                refined += self._refined(None)
+            found = self._follower.settle_next()
+            if found is None:
+                break
+            refined += self._refined(found.frame or found.low_frame)
+            attack = self._attack_of(found)
+            if attack is not None:
+                attacks.append(attack)
+                self._open = _Open(found, attack, self._safe_until(found))
+        return Evidence(
+            tuple(attacks),
+            up_to_frame=self._end_frame,
+            resolved=self._follower.resolved,
+            refined=tuple(refined),
+        )
+
+    def _native(self, frame: float) -> int:
+        return round(frame * self.rate / RATE) + (self._origin or 0)
+
+    def _attack_of(self, found: Found) -> Attack | None:
+        due = self._given[found.index]
+        if found.frame is None:
+            if found.sure > 1 - DOUBTFUL:
+                return None
+            return Attack(due.frame, None, confidence=0.3, due=found.index)
+        start = round(found.frame)
+        level_db, rise = level_and_rise(self._bank.part(start, start + REACH))
+        lag = None
+        if found.takeover_frame is not None:
+            lag = round((found.takeover_frame - found.frame) * self.rate / RATE)
+        return Attack(
+            self._native(found.frame),
+            self._pitch_of(found),
+            level_db,
+            round(rise * self.rate / RATE),
+            SPLIT_MS * self.rate // 1000 if found.split > 0.5 else 0,
+            lag,
+            confidence=found.sure,
+            due=found.index,
+        )
+
+    def _pitch_of(self, found: Found) -> float | None:
+        assert self._follower is not None
+        if found.pitch_offset is None:
+            return None
+        return self._given[found.index].pitch + found.pitch_offset + self._follower.tuning
+
+    def _safe_until(self, found: Found) -> int | None:
+        """Where measuring may end before the next note is known: None if that may come sooner."""
+        assert self._follower is not None
+        assert found.frame is not None
+        until = round(found.frame) + LONGEST_LOOK
+        return until if self._follower.earliest_next() >= until else None
+
+    def _refined(self, next_frame: float | None) -> list[Attack]:
+        """The open note measured over its whole length (0.4 s at most), and closed."""
+        if self._open is None:
+            return []
+        if self._open.until_frame is not None and self._bank.end_frame < self._open.until_frame:
+            return []
+        opened, self._open = self._open, None
+        found = opened.found
+        assert found.frame is not None
+        start = round(found.frame)
+        end = (
+            start + LONGEST_LOOK
+            if next_frame is None
+            else min(start + LONGEST_LOOK, int(next_frame))
+        )
+        sound = self._bank.part(start, end)
+        level_db, rise = level_and_rise(sound[: max(REACH // 2, len(sound))])
+        pitch, fine = self._fine_pitch(found, sound)
+        self._learn_tuning(found, pitch, fine=fine)
+        return [
+            replace(
+                opened.attack,
+                level_db=level_db,
+                rise_frames=round(rise * self.rate / RATE),
+                pitch=pitch,
+                fine=fine,
+            )
+        ]
+
+    def _fine_pitch(self, found: Found, sound: np.ndarray) -> tuple[float | None, bool]:
+        coarse = self._pitch_of(found)
+        if coarse is None:
+            return None, False
+        steady = sound[SETTLING : int(0.9 * len(sound))]
+        period = RATE / (440.0 * 2 ** ((coarse - 69) / 12))
+        if len(steady) < PERIODS_FOR_CENTS * period:
+            return coarse, False
+        measured = steady_pitch(steady, coarse)
+        return (coarse, False) if measured is None else (measured, True)
+
+    def _learn_tuning(self, found: Found, pitch: float | None, *, fine: bool) -> None:
+        assert self._follower is not None
+        if not fine or pitch is None or found.pitch_offset != 0:
+            return
+        self._off.append(pitch - self._given[found.index].pitch)
+        if len(self._off) >= TUNING_NOTES:
+            self._follower.tuning = max(-0.6, min(0.6, median(self._off[-16:])))

@@ -1,0 +1,223 @@
+"""The follower: note after note of the score is looked for in the sound.
+
+For each expected note a window is opened around the place where it is to be expected (the due,
+moved by how far the player is from the click).  The attack net scores every hop of it; the note is
+decided when one hop stands out for long enough, or when the window has passed.  Then the note net
+looks at the 72 ms after the attack.  Everything depends on the sound alone, not on how it was cut.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from coach.core.timeline import Due
+from coach.core.verdicts import intervals_frames
+from coach.hear.follow.bank import Bank
+from coach.hear.follow.frames import HOP, RATE, Rows
+from coach.hear.follow.inputs import NoteContext, constants, note_inputs
+from coach.hear.follow.lean import Lean
+from coach.hear.follow.net import (
+    AHEAD_HOPS,
+    BACK_HOPS,
+    MIDDLE_CLASS,
+    PITCH_CLASSES,
+    Scores,
+    nets,
+)
+from coach.hear.follow.patch import REACH, patch
+
+NARROWEST_S, WIDEST_S, WINDOW_SHARE = 0.035, 0.150, 0.5
+LOST_FACTOR = 1.5
+NEAREST_S, NEAREST_SHARE = 0.02, 0.3
+HOLD_HOPS = 8
+COMMIT_MARGIN = 2.5
+PRIOR_SCALE_S = 0.08
+FINE_HOPS = 2
+PLAYED_MARGIN = 0.0
+LAG_HOPS = 15
+
+Line = NDArray[np.float32]
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """What was found for an expected note; frames at the working rate.
+
+    `frame` None: not played; `low_frame` is where it was looked for first.  `pitch_offset` in
+    semitones from the expected one, None for no pitch; chances between 0 and 1.
+    """
+
+    index: int
+    frame: float | None
+    takeover_frame: float | None
+    sure: float
+    low_frame: float = 0.0
+    pitch_offset: int | None = None
+    pitch_sure: float = 0.0
+    there: float = 0.0
+    split: float = 0.0
+
+
+class Follower:
+    """Finds the `dues` (frames at the working rate) in a bank of features, in order."""
+
+    def __init__(self, dues: Sequence[Due], bank: Bank) -> None:
+        self._dues = tuple(dues)
+        self._bank = bank
+        self._attack_net, self._note_net = nets()
+        self._intervals = intervals_frames([d.frame for d in dues], [d.length_frames for d in dues])
+        self._lean = Lean(dues[0].frame if dues else 0)
+        self._next = 0
+        self._last_frame = -RATE
+        self.tuning = 0.0
+
+    @property
+    def resolved(self) -> int:
+        """So many notes have been settled."""
+        return self._next
+
+    def settle_next(self) -> Found | None:
+        """The next note, if the features known by now settle it."""
+        return self._settle(self._next) if self._next < len(self._dues) else None
+
+    def earliest_next(self) -> float:
+        """The first frame at which the next note could be found; far away after the last."""
+        if self._next >= len(self._dues):
+            return float("inf")
+        return self._window(self._next)[0] * HOP
+
+    def _context(self, index: int) -> NoteContext:
+        due = self._dues[index]
+        before = self._dues[index - 1].pitch if index else None
+        after = self._dues[index + 1].pitch if index + 1 < len(self._dues) else None
+        return NoteContext(due.pitch, before, after, due.slurred, self._intervals[index] / RATE)
+
+    def _window(self, index: int) -> tuple[int, int, float]:
+        """First and last hop to look at, and the hop to expect the note at."""
+        due, interval_s = self._dues[index], self._intervals[index] / RATE
+        centre = due.frame + self._lean.at(due.frame)
+        half = min(WIDEST_S, max(NARROWEST_S, WINDOW_SHARE * interval_s))
+        if self._lean.missed or not self._lean.known:
+            half = min(2 * WIDEST_S, half * LOST_FACTOR)
+        nearest = self._last_frame + RATE * max(NEAREST_S, NEAREST_SHARE * interval_s)
+        low = max(centre - half * RATE, nearest)
+        high = max(centre + half * RATE, low + 4 * HOP)
+        return int(low // HOP), int(high // HOP), centre / HOP
+
+    def _settle(self, index: int) -> Found | None:
+        """What was found of one note, or None while more sound is needed."""
+        low, high, centre = self._window(index)
+        end = min(high + 1, self._bank.end_hop - AHEAD_HOPS)
+        if end <= low:
+            return None
+        context = self._context(index)
+        scores = self._scored(context, low, end)
+        line = scores.takeover if context.slurred else scores.attack
+        line = line - np.abs(np.arange(low, end) - centre) * (HOP / RATE / PRIOR_SCALE_S)
+        absent = self._attack_net.absent(scores.hidden)
+        decided = _decided(line, absent, whole=end == high + 1)
+        if decided is None:
+            return None
+        until, top = decided
+        if line[top] < absent[until - 1] + PLAYED_MARGIN:
+            return self._missed(index, low, line[:until], absent[until - 1])
+        return self._look_closer(index, low, line[:until], absent[until - 1], top, context)
+
+    def _scored(self, context: NoteContext, low: int, end: int) -> Scores:
+        inputs = note_inputs(self._bank, context, low - BACK_HOPS, end + AHEAD_HOPS)
+        return self._attack_net.scores(inputs)
+
+    def _missed(self, index: int, low: int, line: Line, absent: float) -> Found:
+        self._lean = self._lean.not_heard()
+        self._next = index + 1
+        chances = _chances(line, absent)
+        return Found(index, None, None, float(chances[-1]), low * HOP)
+
+    def _look_closer(
+        self, index: int, low: int, line: Line, absent: float, top: int, context: NoteContext
+    ) -> Found | None:
+        """The note net's view of the attack that was found; None until its sound is there."""
+        chances = _chances(line, absent)
+        near = slice(max(0, top - FINE_HOPS), top + FINE_HOPS + 1)
+        weights = chances[:-1][near]
+        frame: float = float((low + np.arange(len(line))[near]) @ weights / weights.sum() * HOP)
+        if self._bank.end_frame < frame + REACH:
+            return None
+        seen = patch(self._bank, round(frame), context.pitch + self.tuning)
+        pitches, others = self._note_net.judge(seen, note_context(context))
+        best = int(np.argmax(pitches))
+        found = Found(
+            index,
+            frame,
+            self._takeover(context, round(frame / HOP)),
+            float(chances[max(0, top - 2 * FINE_HOPS) : top + 2 * FINE_HOPS + 1].sum()),
+            low * HOP,
+            best - MIDDLE_CLASS if best < PITCH_CLASSES else None,
+            float(pitches[best]),
+            others["there"],
+            others["split"],
+        )
+        self._keep(found)
+        return found
+
+    def _takeover(self, context: NoteContext, hop: int) -> float | None:
+        """When the pitch changed, for a tongued note after another pitch."""
+        if context.slurred or context.before is None or context.before == context.pitch:
+            return None
+        low = hop - LAG_HOPS
+        end = min(hop + LAG_HOPS, self._bank.end_hop - AHEAD_HOPS - 1)
+        line = self._scored(context, low, end + 1).takeover
+        top = int(np.argmax(line))
+        near = slice(max(0, top - FINE_HOPS), top + FINE_HOPS + 1)
+        weights = np.exp(line[near] - line[top])
+        return float((low + np.arange(len(line))[near]) @ weights / weights.sum() * HOP)
+
+    def _keep(self, found: Found) -> None:
+        """Move on to the next note."""
+        assert found.frame is not None
+        due = self._dues[found.index]
+        trust = min(found.sure, found.there)
+        self._lean = self._lean.heard(due.frame, found.frame - due.frame, trust)
+        self._last_frame = found.frame
+        self._next = found.index + 1
+
+
+def note_context(note: NoteContext) -> Rows:
+    """What the note net knows of the score: the constants, and the neighbours in semitones."""
+    return np.concatenate(
+        [constants(note), _one_hot(note.before, note), _one_hot(note.after, note)]
+    )
+
+
+def _one_hot(pitch: int | None, note: NoteContext) -> Rows:
+    """Which semitone from the note's pitch, the last place for none or one too far away."""
+    places = np.zeros(PITCH_CLASSES + 1, np.float32)
+    away = PITCH_CLASSES if pitch is None else pitch - note.pitch + MIDDLE_CLASS
+    places[away if 0 <= away < PITCH_CLASSES else PITCH_CLASSES] = 1.0
+    return places
+
+
+def _decided(line: Line, absent: Line, *, whole: bool) -> tuple[int, int] | None:
+    """(hops seen, hop chosen): at the first hop at which one stands out long enough, else at the
+    end of the window; None before."""
+    best = np.maximum.accumulate(line)
+    firsts = np.flatnonzero(np.diff(best, prepend=-np.inf) > 0)
+    top = firsts[np.searchsorted(firsts, np.arange(len(line)), side="right") - 1]
+    held = np.arange(len(line)) - top >= HOLD_HOPS
+    clear = held & (best > absent + COMMIT_MARGIN)
+    if clear.any():
+        at = int(np.argmax(clear))
+        return at + 1, int(top[at])
+    return (len(line), int(top[-1])) if whole else None
+
+
+def _chances(line: Line, absent: float) -> NDArray[np.float64]:
+    """Chances of each hop and, last, of "not played"."""
+    scores = np.concatenate([line, [absent]]).astype(np.float64)
+    chances = np.exp(scores - scores.max())
+    normed: NDArray[np.float64] = chances / chances.sum()
+    return normed

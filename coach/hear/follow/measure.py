@@ -1,0 +1,64 @@
+"""Measures of one note from its sound: level, rise, and the pitch to the cent.
+
+Level: the highest RMS over 20 ms.  Rise: from the attack to half of the peak amplitude (6 dB under
+that level).  Pitch: the lag, several periods long, at which the sound is most like itself, by a
+parabola through the correlation's peak; nearest to the pitch the note was heard on.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from coach.hear.follow.frames import RATE, Samples
+
+LEVEL_FRAMES = 320
+STEP = 16
+SILENCE_DB = -120.0
+LONGEST_LAG_S = 0.025
+
+
+def level_and_rise(sound: Samples) -> tuple[float, int]:
+    """(level in dB re full scale, rise in frames) of sound that begins at the attack."""
+    length = min(LEVEL_FRAMES, max(STEP, len(sound)))
+    sums = np.concatenate([[0.0], np.cumsum(sound.astype(np.float64) ** 2)])
+    starts = np.arange(0, max(1, len(sound) - length), STEP)
+    powers = (sums[np.minimum(starts + length, len(sound))] - sums[starts]) / length
+    level_db = 10 * float(np.log10(max(powers.max(initial=0.0), 10 ** (SILENCE_DB / 10))))
+    return level_db, _rise(sums, powers.max(initial=0.0))
+
+
+def _rise(sums: np.ndarray, peak: float) -> int:
+    """First frame at which 5 ms have a quarter of the peak's power, from their middle."""
+    width = 5 * STEP
+    if len(sums) <= width:
+        return 0
+    powers = (sums[width:] - sums[:-width]) / width
+    above = np.flatnonzero(powers >= peak / 4)
+    return int(above[0]) + width // 2 if len(above) else 0
+
+
+def steady_pitch(sound: Samples, near: float) -> float | None:
+    """Fractional MIDI number within a semitone of `near`; None where nothing is steady enough."""
+    period = RATE / (440.0 * 2 ** ((near - 69) / 12))
+    times = max(1, int(LONGEST_LAG_S * RATE / period))
+    reach = period * times * 0.06
+    low, high = int(period * times - reach), int(np.ceil(period * times + reach)) + 1
+    length = len(sound) - high - 1
+    if length < 2 * period:
+        return None
+    here = sound[:length].astype(np.float64)
+    likeness = np.array([_likeness(here, sound[lag : lag + length]) for lag in range(low, high)])
+    top = int(np.argmax(likeness))
+    if likeness[top] < 0.8 or top in (0, len(likeness) - 1):
+        return None
+    left, middle, right = likeness[top - 1 : top + 2]
+    bend = left - 2 * middle + right
+    lag = low + top + (0.5 * (left - right) / bend if bend else 0.0)
+    return float(69 + 12 * np.log2(RATE * times / lag / 440.0))
+
+
+def _likeness(here: np.ndarray, there: np.ndarray) -> float:
+    power = math.sqrt(float(here @ here) * float(there @ there)) + 1e-12
+    return float(here @ there) / power

@@ -1,0 +1,69 @@
+"""Any rate to the ear's working rate, in blocks of any size with the same result.
+
+Windowed-sinc interpolation (a Kaiser window, beta 8): every output sample is a short weighted sum
+of input samples; the weights repeat with the ratio of the two rates and are made once.
+"""
+
+from __future__ import annotations
+
+from math import gcd
+
+import numpy as np
+from numpy.typing import NDArray
+
+Samples = NDArray[np.float32]
+
+ZEROS = 12
+BETA = 8.0
+PASS_SHARE = 0.92
+
+
+class Resampler:
+    """From `rate` to `to_rate` frames a second; output n lies at input time n * rate / to_rate.
+
+    The filter looks ahead: `delay_frames` input frames more are needed before an output comes out.
+    """
+
+    def __init__(self, rate: int, to_rate: int) -> None:
+        common = gcd(rate, to_rate)
+        self._up, self._down = to_rate // common, rate // common
+        cutoff = PASS_SHARE * min(1.0, to_rate / rate)
+        self.delay_frames = int(np.ceil(ZEROS / cutoff))
+        # Leading zeros put the middle of the filter on a multiple of the step.
+        self._lead = -(-self.delay_frames * self._up // self._down)
+        middle = self._lead * self._down
+        self._filter = _sinc(self._up, cutoff, self.delay_frames, middle)
+        self._kept: Samples = np.zeros(0, np.float32)
+        self._kept_from = 0
+        self._made = 0
+
+    def feed(self, samples: Samples) -> Samples:
+        """Output that can be made by now."""
+        from scipy.signal import upfirdn
+
+        self._kept = np.concatenate([self._kept, samples])
+        end = self._kept_from + len(self._kept)
+        ready = ((end - self.delay_frames - 1) * self._up) // self._down + 1
+        if ready <= self._made:
+            return np.zeros(0, np.float32)
+        first = self._made - self._kept_from * self._up // self._down + self._lead
+        out = upfirdn(self._filter, self._kept, self._up, self._down)
+        made: Samples = out[first : first + ready - self._made].astype(np.float32)
+        self._made = ready
+        self._forget()
+        return made
+
+    def _forget(self) -> None:
+        """Keep what the filter still reaches, from a whole number of steps."""
+        needed = (self._made * self._down) // self._up - self.delay_frames - 1
+        drop = max(0, (needed - self._kept_from) // self._down * self._down)
+        self._kept, self._kept_from = self._kept[drop:], self._kept_from + drop
+
+
+def _sinc(up: int, cutoff: float, reach: int, middle: int) -> NDArray[np.float32]:
+    """The low-pass at `up` times the input rate, its middle at tap `middle`."""
+    offsets = (np.arange(2 * middle + 1) - middle) / up
+    window = np.i0(BETA * np.sqrt(np.clip(1 - (offsets / reach) ** 2, 0, None))) / np.i0(BETA)
+    taps = np.where(np.abs(offsets) <= reach, cutoff * np.sinc(cutoff * offsets) * window, 0.0)
+    weights: NDArray[np.float32] = (taps * up / taps.sum()).astype(np.float32)
+    return weights
