@@ -54,7 +54,7 @@ def _one(
         if np.sum(fits) < NEEDED:
             return None, fits
         turned = spectra * np.exp(2j * np.pi * np.fft.rfftfreq(length) * delays[:, None])
-        click, weights = _average(turned[fits])
+        click = _average(turned[fits])
         delays, likeness = _fit(spectra, click, length, rate)
         fits = likeness > FITS
     if np.sum(fits) < NEEDED or np.std(delays[fits]) > STRAY_S * rate:
@@ -71,13 +71,13 @@ def _soft_ends(length: int) -> Floats:
     return np.concatenate([ramp, np.ones(length - 2 * edge), ramp[::-1]])
 
 
-def _average(spectra: Spectra) -> tuple[NDArray[np.complex128], Floats]:
-    """Shape (lessons, bins) to (bins,), and the weights it settled on."""
-    click = np.median(spectra.real, axis=0) + 1j * np.median(spectra.imag, axis=0)
+def _average(spectra: Spectra) -> Spectra:
+    """Shape (lessons, bins) to (bins,)."""
+    click: Spectra = np.median(spectra.real, axis=0) + 1j * np.median(spectra.imag, axis=0)
     for _ in range(ROUNDS):
         weights = 1 / _smooth(np.abs(spectra - click) ** 2)
         click = np.sum(spectra * weights, axis=0) / np.sum(weights, axis=0)
-    return click, weights
+    return click
 
 
 def _smooth(powers: Floats) -> Floats:
