@@ -1,0 +1,120 @@
+"""A passage to a drill file: notes spelled out in written pitch, read back by `drillfile`."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+from fractions import Fraction
+from pathlib import Path
+
+from coach.core.instrument import Instrument
+from coach.core.passage import Note, Passage
+from coach.core.pitch import name_of_midi, written_of_sounding
+from coach.errors import FileError
+from coach.files.configs import own_folder
+from coach.files.notewords import is_syllable
+
+LONGEST_BEATS = Fraction(32)
+_NAME = re.compile(r"[a-z0-9][a-z0-9_-]{0,63}")
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """What stands around the notes; meter and key as drill files spell them."""
+
+    title: str
+    about: str
+    meter: str
+    key: str
+    from_bpm: float
+    to_bpm: float
+
+
+def drill_text(passage: Passage, instrument: Instrument, sheet: Sheet) -> str:
+    """The drill file of a passage that sounds on `instrument`; ValueError without notes."""
+    if not passage.notes:
+        raise ValueError("there are no notes to write")
+    words = list(_entries(passage, instrument))
+    return "\n".join(
+        [
+            f"title = {_quoted(sheet.title)}",
+            f"about = {_quoted(sheet.about)}",
+            f"instrument = {_quoted(instrument.name)}",
+            "",
+            "[passage]",
+            "notes = [",
+            *(f"  {_quoted(entry)}," for entry in words),
+            "]",
+            f"meter = {_quoted(sheet.meter)}",
+            f"key = {_quoted(sheet.key)}",
+            "",
+            "[tempo]",
+            f"from = {sheet.from_bpm:g}",
+            f"to = {sheet.to_bpm:g}",
+            "",
+        ]
+    )
+
+
+def drill_path(name: str) -> Path:
+    """Where a drill called `name` is kept: among the user's own, or at a path ending in .toml."""
+    path = Path(name).expanduser()
+    if path.suffix.lower() == ".toml":
+        return path
+    if not _NAME.fullmatch(name):
+        hint = "use small letters, digits and hyphens, or a path that ends in .toml"
+        raise FileError(f"{json.dumps(name)} is no name for a drill", "", hint)
+    return own_folder() / "drills" / f"{name}.toml"
+
+
+def write_drill(path: Path, text: str, *, replace: bool = False) -> None:
+    """Write the file; FileError if it is there already (unless `replace`) or can't be written."""
+    if path.exists() and not replace:
+        raise FileError("there is a drill already", str(path), "choose another name, or --replace")
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_text(text, "utf-8")
+    except OSError as error:
+        raise FileError(f"it can't be written ({error.strerror})", str(path)) from None
+
+
+def note_words(note: Note, instrument: Instrument, fifths: int) -> str:
+    """One note as drill files spell it, such as "G4 1/8 slur"."""
+    written = written_of_sounding(note.pitch, instrument.transposition)
+    parts = [name_of_midi(written, fifths), _length(note.length_beats)]
+    if note.slurred:
+        parts.append("slur")
+    if note.syllable and is_syllable(note.syllable):
+        parts.append(note.syllable)
+    if note.fingering:
+        parts.append(note.fingering)
+    return " ".join(parts)
+
+
+def _entries(passage: Passage, instrument: Instrument) -> Iterator[str]:
+    """Notes and the rests between them; what is longer than a file allows is cut up."""
+    at = Fraction(0)
+    for note in passage.notes:
+        yield from (f"rest {part}" for part in _parts(note.start_beats - at))
+        yield note_words(note, instrument, passage.fifths)
+        at = note.end_beats
+
+
+def _parts(beats: Fraction) -> Iterator[str]:
+    while beats > 0:
+        part = min(beats, LONGEST_BEATS)
+        yield _length(part)
+        beats -= part
+
+
+def _length(beats: Fraction) -> str:
+    whole = beats / 4
+    return f"{whole.numerator}/{whole.denominator}"
+
+
+def _quoted(text: str) -> str:
+    """A TOML basic string: JSON's escapes, and no control characters."""
+    clean = "".join(letter if letter.isprintable() else " " for letter in text)
+    return json.dumps(clean, ensure_ascii=False)

@@ -1,0 +1,90 @@
+"""Written drills come back from the reader as they were."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from coach.core.passage import Note, Passage
+from coach.errors import FileError
+from coach.files.configs import load_instrument
+from coach.files.drillfile import load_drill
+from coach.files.drillwrite import Sheet, drill_path, drill_text, write_drill
+
+SHEET = Sheet("A passage", "Learned by ear.", "4/4", "C", 60, 120)
+KEYS = {"C": 0, "D": 2, "Eb": -3, "G minor": -2, "B": 5}
+
+
+@st.composite
+def passages(draw, low, high):
+    notes, at = [], draw(st.integers(0, 40)) * Fraction(1, 4)
+    for _ in range(draw(st.integers(1, 25))):
+        length = draw(st.integers(1, 24)) * draw(st.sampled_from([Fraction(1, 4), Fraction(1, 6)]))
+        pitch = draw(st.integers(low, high))
+        joins = bool(notes) and notes[-1].end_beats == at and notes[-1].pitch != pitch
+        slurred = joins and draw(st.booleans())
+        syllable = draw(st.sampled_from([None, "ta", "ka"]))
+        fingering = draw(st.sampled_from([None, "T12", "0"]))
+        notes.append(Note(pitch, at, length, slurred, syllable, fingering))
+        at += length + draw(st.sampled_from([0, 0, 1, 35]))
+    return tuple(notes)
+
+
+@settings(
+    max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+)
+@given(data=st.data(), key=st.sampled_from(list(KEYS)), title=st.text(max_size=30))
+@pytest.mark.parametrize("name", ["double-horn", "trumpet", "tuba"])
+def test_a_passage_comes_back(tmp_path, name, data, key, title):
+    instrument = load_instrument(name)
+    notes = data.draw(passages(instrument.lowest, instrument.highest))
+    passage = Passage(notes, fifths=KEYS[key])
+    sheet = Sheet(title, 'quotes " and \\ and \n lines', "4/4", key, 66.5, 140)
+    path = tmp_path / "learned.toml"
+    write_drill(path, drill_text(passage, instrument, sheet), replace=True)
+    drill, player = load_drill(path)
+    assert drill.variants == (passage,)
+    assert player == instrument
+    assert (drill.from_bpm, drill.to_bpm) == (66.5, 140)
+
+
+def test_compound_meter_comes_back(tmp_path):
+    passage = Passage((Note(60, Fraction(0), Fraction(3, 2)),), "", Fraction(3), Fraction(3, 2), -1)
+    sheet = Sheet("x", "", "6/8", "F", 60, 90)
+    path = tmp_path / "x.toml"
+    write_drill(path, drill_text(passage, load_instrument("double-horn"), sheet))
+    assert load_drill(path)[0].variants == (passage,)
+
+
+def test_a_drill_is_not_overwritten_by_accident(tmp_path):
+    path = tmp_path / "mine.toml"
+    path.write_text("kept")
+    with pytest.raises(FileError, match="already"):
+        write_drill(path, "new")
+    assert path.read_text() == "kept"
+
+
+def test_names_and_paths(tmp_path):
+    assert drill_path("slow-run").name == "slow-run.toml"
+    assert drill_path("slow-run").parent.name == "drills"
+    assert drill_path(str(tmp_path / "Any Name.toml")) == tmp_path / "Any Name.toml"
+
+
+@pytest.mark.parametrize("name", ["", "../x", "a/b", "Ä", "a b", "-x"])
+def test_names_that_are_none(name):
+    with pytest.raises(FileError, match="no name for a drill"):
+        drill_path(name)
+
+
+def test_an_empty_passage_is_refused():
+    with pytest.raises(ValueError, match="no notes"):
+        drill_text(Passage(()), load_instrument("double-horn"), SHEET)
+
+
+def test_a_folder_that_cannot_be_made(tmp_path):
+    (tmp_path / "file").write_text("")
+    with pytest.raises(FileError, match="can't be written"):
+        write_drill(tmp_path / "file" / "x.toml", "text")
