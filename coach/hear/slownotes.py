@@ -26,9 +26,9 @@ BLOCK_FRAMES = 4096
 WINDOW_S, HOP_S, SPEAK_S = 0.093, 0.010, 0.040
 CLEAR = 0.8
 SAME_SEMITONES = 0.5
-SHORTEST_S, GAP_S = 0.06, 0.05
+SHORTEST_S, GAP_S, RISE_S = 0.06, 0.05, 0.08
 SCOOP_S, SCOOP_SEMITONES = 0.13, 1.3
-LASTING_HOPS = 4
+LASTING_HOPS, LATE_SPEAKS = 4, 3
 FAINT_DB, NEIGHBOUR_DB, UNPITCHED_DB, LEAD_DB = 20.0, 25.0, 12.0, 12.0
 
 
@@ -48,7 +48,10 @@ def hear_slow_notes(samples: Samples, rate: int, *, lowest_pitch: int = 34) -> l
     """The notes in `samples`, float32 (n,), in order of time."""
     levels = Levels(samples, rate)
     track = _PitchTrack(samples, rate)
-    frames = sorted({*_strikes(samples, rate, lowest_pitch), *levels.rises()})
+    strikes = _strikes(samples, rate, lowest_pitch)
+    far = RISE_S * rate
+    rises = [r for r in levels.rises() if all(abs(r - s) > far for s in strikes)]
+    frames = sorted([*strikes, *rises])
     notes = [_note(levels, track, a, b) for a, b in _stretches(frames, len(samples))]
     notes = _joined_up(_without_faint(notes), levels, track)
     notes = [n for n in notes if n.pitch and n.end_frame - n.frame >= SHORTEST_S * rate]
@@ -96,7 +99,8 @@ class _PitchTrack:
         lasting = np.convolve(near, np.ones(LASTING_HOPS), mode="valid") == LASTING_HOPS
         if not lasting.any():
             return frame
-        return max(frame, (low + int(np.argmax(lasting))) * self._hop - self._speak)
+        first = (low + int(np.argmax(lasting))) * self._hop
+        return frame if first < frame + LATE_SPEAKS * self._speak else first - self._speak
 
 
 def _note(levels: Levels, track: _PitchTrack, frame: int, limit_frame: int) -> SlowNote:

@@ -35,7 +35,8 @@ def test_a_scale_is_heard(low, slurred):
     assert [round(n.pitch) for n in heard] == [n.pitch for n in notes]
     assert sum(n.joined == slurred for n in heard[1:]) >= 5
     late = [h.frame - n.frame for h, n in zip(heard, notes, strict=True)]
-    assert max(map(abs, late)) < 0.08 * RATE
+    # Low notes are found late by their pitch: a tenth of a second is a fifth of a note here.
+    assert max(map(abs, late)) < 0.1 * RATE
 
 
 def test_the_end_of_the_last_note_is_heard():
