@@ -1,7 +1,8 @@
 """The level around notes: where each ended, and whether the tongue parted it from the one before.
 
 The level is followed in steps of a millisecond, averaged over a little more than a period of the
-lowest note.  A note has ended where its level falls for good to 15 dB under its own middle level.
+lowest note.  A note has ended where its level falls for good to 15 dB under its own middle level,
+less the 35 ms that this takes a simulated player who stops blowing.
 Two notes are parted where the level between them falls by 10 dB: on recorded horn phrases legato
 joins and slurs dip by 4 to 9 dB (quantiles 10 to 90 %), notes played apart by 13 (median).
 """
@@ -20,6 +21,7 @@ SMOOTH_S = 0.024
 ENDED_DB = 15.0
 PARTED_DB = 10.0
 AROUND_S = 0.06
+RELEASE_S = 0.035
 ATTACK_S, BACK_S = 0.15, 0.08
 START_DB = 15.0
 
@@ -63,7 +65,7 @@ class Levels:
         last = int(np.nonzero(note >= floor)[0][-1]) + 1
         if last == len(note):
             return limit_frame
-        return frame + last * self._step
+        return frame + max(1, last - round(RELEASE_S * self.rate / self._step)) * self._step
 
     def is_parted(self, frame: int) -> bool:
         """Whether the level dips between what sounds before `frame` and the note there."""

@@ -1,0 +1,45 @@
+"""A passage in words, bar by bar, as it will stand in a drill file."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+from coach.core.passage import Note, Passage
+from coach.core.pitch import name_of_midi, written_of_sounding
+
+
+def passage_lines(passage: Passage, transposition: int) -> list[str]:
+    """One line a bar: written notes with their lengths as fractions of a whole note.
+
+    A note that lasts over the bar line is named once, where it starts, with an arrow.
+    """
+    lines = []
+    for bar in range(int(passage.length_beats / passage.bar_beats)):
+        start = bar * passage.bar_beats
+        words = _bar(passage, start, start + passage.bar_beats, transposition)
+        lines.append(f"bar {bar + 1}:  " + "   ".join(words))
+    return lines
+
+
+def _bar(passage: Passage, start: Fraction, end: Fraction, transposition: int) -> list[str]:
+    words, at = [], start
+    for note in passage.notes:
+        if note.end_beats <= start or note.start_beats >= end:
+            continue
+        if note.start_beats < start:
+            words.append("(held)")
+        else:
+            words += _rest(note.start_beats - at)
+            words.append(_word(note, passage.fifths, transposition, over=note.end_beats > end))
+        at = note.end_beats
+    return words + _rest(end - at)
+
+
+def _rest(beats: Fraction) -> list[str]:
+    return [f"rest {beats / 4}"] if beats > 0 else []
+
+
+def _word(note: Note, fifths: int, transposition: int, *, over: bool) -> str:
+    name = name_of_midi(written_of_sounding(note.pitch, transposition), fifths)
+    slur = " slur" if note.slurred else ""
+    return f"{name} {note.length_beats / 4}{slur}{' ->' if over else ''}"
