@@ -49,7 +49,7 @@ def make_screen(
     from coach.screen.live import LiveScreen
 
     console = console or Console(file=out)
-    if not _shows_pictures(console):
+    if not shows_pictures(console):
         return PlainScreen(out if stream else console.file)  # type: ignore[arg-type]
     return LiveScreen(console, rules=rules, hint=hint)
 
@@ -70,14 +70,15 @@ def show_summary(
         from coach.screen.pages import summary
 
         console = console or Console(file=out)
-        if _shows_pictures(console):
+        if shows_pictures(console):
             console.print(summary(view, reason=reason, width=console.width))
             return
     with PlainScreen(out) as screen:
         screen.summarize(view, reason)
 
 
-def _shows_pictures(console: Console) -> bool:
+def shows_pictures(console: Console) -> bool:
+    """Whether there is a terminal that can show the pictures."""
     return console.is_terminal and not console.is_dumb_terminal and _has_shapes(console)
 
 
