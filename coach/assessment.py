@@ -21,6 +21,7 @@ from coach.core.timeline import Due
 from coach.errors import CoachError
 from coach.hear.blind import BlindEar
 from coach.hear.follow.ear import FollowEar
+from coach.hear.onethread import one_thread
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -52,8 +53,9 @@ def assess(
         dues = moved(dues, fit)
     judge = Judge(dues, rules, sample_rate)
     ear = FollowEar(dues, sample_rate)
-    for evidence in _heard(ear, samples):
-        judge.step(evidence)
+    with one_thread():
+        for evidence in _heard(ear, samples):
+            judge.step(evidence)
     judge.finish(follows=True)
     report = judge.report()
     remarks = ("the recording is overdriven",) if ear.clipped else ()

@@ -19,9 +19,9 @@ def add(commands: Any) -> None:
 
 
 def run(args: argparse.Namespace) -> int:
+    from coach.cli.opening import sound_ear
     from coach.cli.practice import NoBook, checked_takes, practise
     from coach.files.drillfile import load_drill
-    from coach.hear.blind import BlindEar
     from coach.ports.player.port import PlayerPort
     from coach.ports.player.skill import Skill
 
@@ -30,12 +30,5 @@ def run(args: argparse.Namespace) -> int:
     drill = changed_drill(drill, args)
     args.takes = args.takes or 5
     port = PlayerPort(skill=Skill(), seed=args.seed, realtime=not args.fast)
-    practise(
-        args,
-        drill,
-        instrument,
-        port,
-        lambda plan: BlindEar(plan.rate, lowest_pitch=min(d.pitch for d in plan.dues)),
-        NoBook(),
-    )
+    practise(args, drill, instrument, port, sound_ear, NoBook())
     return 0

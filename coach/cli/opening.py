@@ -58,9 +58,10 @@ def recording(path: Path) -> Any:
 
 
 def sound_ear(plan: Plan) -> Any:
-    from coach.hear.blind import BlindEar
+    """The ear that follows the plan's notes."""
+    from coach.hear.follow.ear import FollowEar
 
-    return BlindEar(plan.rate, lowest_pitch=min(due.pitch for due in plan.dues))
+    return FollowEar(plan.dues, plan.rate)
 
 
 def midi_ear(plan: Plan) -> Any:

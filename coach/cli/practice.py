@@ -35,6 +35,7 @@ def practise(
     """Run one session to its end and show the summary."""
     from coach.files.configs import load_keys, load_rules
     from coach.files.eventlog import EventLog
+    from coach.hear.onethread import one_thread
     from coach.ports.keys import Keys, Together
     from coach.screen import make_screen
 
@@ -53,6 +54,7 @@ def practise(
         )
         session = Session(setup, port, make_ear, screen, controls, book, log)
         reason = ""
+        stack.enter_context(one_thread())
         try:
             reason = session.run()
         finally:

@@ -1,9 +1,10 @@
 """Takes to examples for the two nets of the follower.
 
-One example an expected note.  For the attack net: the inputs of a window of hops that lies by chance
-around the note, and where in it the attack and the take-over of the pitch are (-1: not played, -2:
-no truth).  For the note net: the patch at the attack (or, for a note that was not played and as
-counter-examples, somewhere else), whether the note is there, its pitch class, whether it was split.
+One example an expected note.  For the attack net: the inputs of a window of hops that lies by
+chance around the note, and where in it the attack and the take-over of the pitch are (-1: not
+played, -2: no truth).  For the note net: the patch at the attack (or, for a note that was not
+played and as counter-examples, somewhere else), whether the note is there, its pitch class, whether
+it was split.
 """
 
 from __future__ import annotations

@@ -14,7 +14,7 @@ from tests.bed.sources import load_notes
 from tests.bed.synthetic import synthetic_take
 from tests.bed.take import Take
 
-REAL_SHARE, SYNTHETIC_SHARE = 0.4, 0.15
+REAL_SHARE, SYNTHETIC_SHARE = 0.5, 0.12
 INSTRUMENTS, INSTRUMENT_SHARES = ("horn", "trombone", "trumpet", "tuba"), (0.61, 0.17, 0.13, 0.09)
 ROOMS, ROOM_SHARES = ("dry", "typ", "hard"), (0.2, 0.6, 0.2)
 
@@ -36,8 +36,8 @@ def training_take(sources: Sources, rng: np.random.Generator) -> Take:
         "notes_per_s": float(np.exp(rng.uniform(np.log(2.5), np.log(15)))),
         "articulation": str(rng.choice(ARTICULATIONS, p=(0.5, 0.2, 0.3))),
         "sloppy": bool(rng.random() < 0.6),
-        "faults": bool(rng.random() < 0.5),
-        "lags": bool(rng.random() < 0.3),
+        "faults": bool(rng.random() < 0.7),
+        "lags": bool(rng.random() < 0.5),
         "room": str(rng.choice(ROOMS, p=ROOM_SHARES)),
         "count": 20,
     }

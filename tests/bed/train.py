@@ -1,7 +1,7 @@
 """Train the follower's two nets; needs PyTorch, a GPU if there is one.
 
     python -m tests.bed.train SHARED OUT.npz [--takes 6000] [--jobs 16] [--seed 1] [--epochs 30]
-                              [--split train]
+                              [--split train] [--start-from WEIGHTS.npz]
 
 Deterministic for a seed as far as the device is.  The weights are run by numpy (coach/hear/follow).
 """
@@ -22,8 +22,8 @@ from coach.hear.follow.patch import STRETCHES, WIDTH
 from tests.bed.examples import WINDOW_HOPS, Examples, examples_of
 from tests.bed.takes import training_take
 
-HIDDEN = 48
-STRETCH_HIDDEN, MIX_HIDDEN, DEEP_HIDDEN = 40, 96, 64
+HIDDEN = 64
+STRETCH_HIDDEN, MIX_HIDDEN, DEEP_HIDDEN = 48, 128, 64
 SPREAD_HOPS = 0.8
 
 _sources = {}
@@ -127,11 +127,16 @@ def attack_loss(torch, net, inputs, targets, slurred, real):
         losses = torch.where(seen, -(soft * logs[:, :-1]).sum(1), -logs[:, -1])
         weight = (target > -1.5).float() * (1 + real)
         weight = weight * (torch.where(slurred, 0.3, 1.0) if head == 0 else 1.0)
+        if head == 1:
+            lagging = (targets[0] >= 0) & (target >= 0) & ((target - targets[0]).abs() > 3)
+            weight = weight * torch.where(lagging, 4.0, 1.0)
         total = total + (losses * weight).sum() / weight.sum().clamp(min=1)
     return total
 
 
-def fit(torch, examples: Examples, epochs: int, seed: int) -> dict[str, np.ndarray]:
+def fit(
+    torch, examples: Examples, epochs: int, seed: int, start: str | None
+) -> dict[str, np.ndarray]:
     """Train both nets; the weights by name."""
     torch.manual_seed(seed)
     device = "cuda" if torch.cuda.is_available() else "cpu"
@@ -141,11 +146,15 @@ def fit(torch, examples: Examples, epochs: int, seed: int) -> dict[str, np.ndarr
     attack_class, note_class = build(torch)
     attack = attack_class().to(device)
     note = note_class(examples.contexts.shape[1]).to(device)
+    if start:
+        load_weights(torch, start, attack, note)
     parameters = [*attack.parameters(), *note.parameters()]
-    optimiser = torch.optim.AdamW(parameters, lr=2e-3, weight_decay=1e-3)
+    optimiser = torch.optim.AdamW(parameters, lr=2e-3, weight_decay=1e-2)
     count, batch = len(examples.attack), 1024
     steps = epochs * (count // batch)
-    schedule = torch.optim.lr_scheduler.OneCycleLR(optimiser, 3e-3, total_steps=steps)
+    schedule = torch.optim.lr_scheduler.OneCycleLR(
+        optimiser, 1e-3 if start else 3e-3, total_steps=steps
+    )
     slurred_place = CHANNELS - 7 + 1
     for epoch in range(epochs):
         order = torch.randperm(count, device=device)
@@ -168,8 +177,8 @@ def fit(torch, examples: Examples, epochs: int, seed: int) -> dict[str, np.ndarr
             optimiser.step()
             schedule.step()
             sums += (first.item(), second.item())
-        print(f"epoch {epoch}: attack {sums[0] * batch / count:.3f} note {sums[1] * batch / count:.3f}",
-              flush=True)  # fmt: skip
+        losses = sums * batch / count
+        print(f"epoch {epoch}: attack {losses[0]:.3f} note {losses[1]:.3f}", flush=True)
     return weights_of(attack, note)
 
 
@@ -193,8 +202,9 @@ def note_loss(torch, note, data, rows):
     losses = torch.nn.functional
     by_pitch = losses.cross_entropy(pitch[known], data["pitch"][rows][known])
     by_there = losses.binary_cross_entropy_with_logits(settled[:, 0], there)
+    split = data["split"][rows][known]
     by_split = losses.binary_cross_entropy_with_logits(
-        settled[known][:, 1], data["split"][rows][known]
+        settled[known][:, 1], split, weight=1 + 3 * split
     )
     return by_pitch + by_there + by_split
 
@@ -216,6 +226,24 @@ def weights_of(attack, note) -> dict[str, np.ndarray]:
     return found
 
 
+def load_weights(torch, path, attack, note) -> None:
+    """Start from weights that were trained before."""
+    names = {"in": "inside"}
+    states: dict[str, dict] = {"attack": {}, "note": {}}
+    with np.load(path) as stored:
+        for name in stored.files:
+            net, inner, kind = name.split(".")
+            values = stored[name].astype(np.float32)
+            if inner == "none":
+                values = values[None] if kind == "w" else values.reshape(1)
+            elif kind == "w":
+                values = values.T
+            inner = names.get(inner, f"layers.{inner[1:]}" if inner[1:].isdigit() else inner)
+            states[net][f"{inner}.{'weight' if kind == 'w' else 'bias'}"] = torch.tensor(values)
+    attack.load_state_dict(states["attack"])
+    note.load_state_dict(states["note"])
+
+
 def main() -> None:
     import torch
 
@@ -227,11 +255,12 @@ def main() -> None:
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--epochs", type=int, default=30)
     parser.add_argument("--split", default="train")
+    parser.add_argument("--start-from", help="weights to go on from")
     args = parser.parse_args()
     assert BACK_HOPS > 0 < AHEAD_HOPS
     examples = make_examples(args.shared, args.split, args.takes, args.jobs, args.seed)
     began = time.time()
-    weights = fit(torch, examples, args.epochs, args.seed)
+    weights = fit(torch, examples, args.epochs, args.seed, args.start_from)
     print(f"trained in {time.time() - began:.0f} s", flush=True)
     np.savez_compressed(args.out, **{k: v.astype(np.float16) for k, v in weights.items()})
 

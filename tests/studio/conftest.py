@@ -84,6 +84,16 @@ class Player:
         self._events.put(None)
 
 
+def _may_be_urgent() -> bool:
+    """Whether threads may ask for real-time priority here, as audio threads do on real systems."""
+    try:
+        os.sched_setscheduler(0, os.SCHED_FIFO, os.sched_param(10))
+    except (OSError, AttributeError):
+        return False
+    os.sched_setscheduler(0, os.SCHED_OTHER, os.sched_param(0))
+    return True
+
+
 class Studio:
     """A sound server of our own, ended by its process id."""
 
@@ -102,7 +112,8 @@ class Studio:
             "COACH_MIDI_API": "jack",
             "PYTHONPATH": str(ROOT),
         }
-        command = ["jackd", "-n", name, "-r", "-d", "dummy", "-r", str(RATE), "-p", str(PERIOD)]
+        urgent = ["-R", "-P", "70"] if _may_be_urgent() else ["-r"]
+        command = ["jackd", "-n", name, *urgent, "-d", "dummy", "-r", str(RATE), "-p", str(PERIOD)]
         self.server = subprocess.Popen(
             command, env=self.env, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL
         )

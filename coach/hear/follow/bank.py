@@ -21,9 +21,10 @@ from coach.hear.follow.frames import (
     Rows,
     Samples,
     sound_rows,
+    windows,
 )
 
-BLOCK = 4
+BLOCK = 6
 KEEP_S = 3.0
 
 
@@ -111,10 +112,9 @@ class Bank:
     def _grow_block(self, first: int) -> None:
         low = first * HOP - BACK - self._sound_from
         sound = self._sound[low : low + BACK + BLOCK * HOP + AHEAD]
-        frame = first * HOP - BACK
-        rows = self._filters.rows(sound, frame, first)
-        self._pitch_rows.add(rows.reshape(BLOCK, -1))
-        self.sound_rows.add(sound_rows(sound, frame, first, BLOCK))
+        long = windows(sound, BLOCK)
+        self._pitch_rows.add(self._filters.rows(sound, long).reshape(BLOCK, -1))
+        self.sound_rows.add(sound_rows(long))
 
     def _forget(self) -> None:
         oldest = self.end_hop * HOP - self._keep_frames

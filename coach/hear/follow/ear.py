@@ -23,7 +23,6 @@ PERIODS_FOR_CENTS = 8
 SPLIT_MS = 30
 CLIP_LEVEL = 0.995
 TUNING_NOTES = 3
-DOUBTFUL = 0.35
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,11 +110,8 @@ class FollowEar:
         return round(frame * self.rate / RATE) + (self._origin or 0)
 
     def _attack_of(self, found: Found) -> Attack | None:
-        due = self._given[found.index]
         if found.frame is None:
-            if found.sure > 1 - DOUBTFUL:
-                return None
-            return Attack(due.frame, None, confidence=0.3, due=found.index)
+            return None
         start = round(found.frame)
         level_db, rise = level_and_rise(self._bank.part(start, start + REACH))
         lag = None

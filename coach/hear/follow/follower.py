@@ -8,6 +8,7 @@ looks at the 72 ms after the attack.  Everything depends on the sound alone, not
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -30,17 +31,20 @@ from coach.hear.follow.net import (
 )
 from coach.hear.follow.patch import REACH, patch
 
-NARROWEST_S, WIDEST_S, WINDOW_SHARE = 0.035, 0.150, 0.5
+NARROWEST_S, WIDEST_S, WINDOW_SHARE = 0.055, 0.150, 0.75
 LOST_FACTOR = 1.5
 NEAREST_S, NEAREST_SHARE = 0.02, 0.3
-HOLD_HOPS = 8
+HOLD_HOPS = 12
 COMMIT_MARGIN = 2.5
-PRIOR_SCALE_S = 0.08
+PRIOR_SCALE_S = 0.05
 FINE_HOPS = 2
-PLAYED_MARGIN = 0.0
+RIVAL_MARGIN = 3.0
+ABSENT_BELOW = 0.1
+ABSENT_BIAS = 0.5
+LOG_DOUBT = math.log(0.6)
 LAG_HOPS = 15
 
-Line = NDArray[np.float32]
+Line = NDArray[np.floating]
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +64,22 @@ class Found:
     pitch_sure: float = 0.0
     there: float = 0.0
     split: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """One note over the hops seen of its window: log scores of each hop, and of "not played" after
+    each hop."""
+
+    line: Line
+    absent: Line
+
+    def chances(self, until: int) -> Line:
+        """Log chances after `until` hops: of each, and last of "not played yet"."""
+        scores = np.append(self.line[:until], self.absent[until - 1])
+        top = scores.max()
+        logs: Line = scores - top - np.log(np.exp(scores - top).sum())
+        return logs
 
 
 class Follower:
@@ -100,7 +120,7 @@ class Follower:
         """First and last hop to look at, and the hop to expect the note at."""
         due, interval_s = self._dues[index], self._intervals[index] / RATE
         centre = due.frame + self._lean.at(due.frame)
-        half = min(WIDEST_S, max(NARROWEST_S, WINDOW_SHARE * interval_s))
+        half = _half_s(interval_s)
         if self._lean.missed or not self._lean.known:
             half = min(2 * WIDEST_S, half * LOST_FACTOR)
         nearest = self._last_frame + RATE * max(NEAREST_S, NEAREST_SHARE * interval_s)
@@ -115,54 +135,97 @@ class Follower:
         if end <= low:
             return None
         context = self._context(index)
+        view = self._seen(context, low, end, centre)
+        for until, whole in _stops(view, whole=end == high + 1):
+            chances = view.chances(until)
+            joint = self._with_next(index, low, low + until, chances)
+            if int(np.argmax(joint)) < until:
+                return self._look_closer(index, low, joint, chances, context)
+            if whole and chances[-1] > LOG_DOUBT:
+                return self._missed(index, low, float(np.exp(chances[-1])))
+            if whole:
+                return self._look_closer(index, low, joint, chances, context)
+        return None
+
+    def _seen(self, context: NoteContext, low: int, end: int, centre: float) -> View:
+        """The scores of one note over the hops of its window that are known."""
         scores = self._scored(context, low, end)
         line = scores.takeover if context.slurred else scores.attack
-        line = line - np.abs(np.arange(low, end) - centre) * (HOP / RATE / PRIOR_SCALE_S)
-        absent = self._attack_net.absent(scores.hidden)
-        decided = _decided(line, absent, whole=end == high + 1)
-        if decided is None:
-            return None
-        until, top = decided
-        if line[top] < absent[until - 1] + PLAYED_MARGIN:
-            return self._missed(index, low, line[:until], absent[until - 1])
-        return self._look_closer(index, low, line[:until], absent[until - 1], top, context)
+        prior = np.abs(np.arange(low, end) - centre) * (HOP / RATE / PRIOR_SCALE_S)
+        return View(line - prior, self._attack_net.absent(scores.hidden) - ABSENT_BIAS)
+
+    def _with_next(self, index: int, low: int, end: int, chances: Line) -> Line:
+        """Log chances of each hop of a note (last: of its absence), the next note heard as well
+        as it can be after it: what fits the next one better is left to it."""
+        if index + 1 >= len(self._dues):
+            return chances
+        due, interval_s = self._dues[index + 1], self._intervals[index + 1] / RATE
+        centre = (due.frame + self._lean.at(due.frame)) / HOP
+        half = _half_s(interval_s) * RATE / HOP
+        first = max(low, int(centre - half))
+        if first >= end:
+            return chances
+        after = self._seen(self._context(index + 1), first, end, centre).chances(end - first)
+        best = np.full(end - low + 1, after[-1])
+        apart = max(1, round(max(NEAREST_S, NEAREST_SHARE * interval_s) * RATE / HOP))
+        rest = np.maximum.accumulate(after[-2::-1])[::-1]
+        for hop in range(end - low):
+            place = max(0, low + hop + apart - first)
+            if place < len(rest):
+                best[hop] = max(best[hop], rest[place])
+        best[-1] = max(best[-1], rest[0])
+        return chances + best
 
     def _scored(self, context: NoteContext, low: int, end: int) -> Scores:
         inputs = note_inputs(self._bank, context, low - BACK_HOPS, end + AHEAD_HOPS)
         return self._attack_net.scores(inputs)
 
-    def _missed(self, index: int, low: int, line: Line, absent: float) -> Found:
+    def _missed(self, index: int, low: int, chance: float) -> Found:
         self._lean = self._lean.not_heard()
         self._next = index + 1
-        chances = _chances(line, absent)
-        return Found(index, None, None, float(chances[-1]), low * HOP)
+        return Found(index, None, None, chance, low * HOP)
 
     def _look_closer(
-        self, index: int, low: int, line: Line, absent: float, top: int, context: NoteContext
+        self, index: int, low: int, joint: Line, chances: Line, context: NoteContext
     ) -> Found | None:
-        """The note net's view of the attack that was found; None until its sound is there."""
-        chances = _chances(line, absent)
-        near = slice(max(0, top - FINE_HOPS), top + FINE_HOPS + 1)
-        weights = chances[:-1][near]
-        frame: float = float((low + np.arange(len(line))[near]) @ weights / weights.sum() * HOP)
-        if self._bank.end_frame < frame + REACH:
+        """The likeliest attack in the note net's view; None until its sound is there."""
+        tops = _peaks(joint[:-1])
+        if self._bank.end_frame < (low + max(tops)) * HOP + REACH + HOP:
             return None
+        seen = [self._candidate(index, low, top, chances, context) for top in tops]
+        weights = [
+            joint[top] + math.log(max(f.there, 1e-4)) for top, f in zip(tops, seen, strict=True)
+        ]
+        found = seen[int(np.argmax(weights))]
+        if found.there < ABSENT_BELOW:
+            return self._missed(index, low, 1.0 - found.there)
+        self._keep(found)
+        return found
+
+    def _candidate(
+        self, index: int, low: int, top: int, chances: Line, context: NoteContext
+    ) -> Found:
+        near = slice(max(0, top - FINE_HOPS), min(top + FINE_HOPS + 1, len(chances) - 1))
+        weights = np.exp(chances[near] - chances[top])
+        hops = low + np.arange(near.start, near.stop)
+        frame = float(hops @ weights / weights.sum() * HOP)
         seen = patch(self._bank, round(frame), context.pitch + self.tuning)
         pitches, others = self._note_net.judge(seen, note_context(context))
         best = int(np.argmax(pitches))
-        found = Found(
+        around = chances[
+            max(0, top - 2 * FINE_HOPS) : min(top + 2 * FINE_HOPS + 1, len(chances) - 1)
+        ]
+        return Found(
             index,
             frame,
             self._takeover(context, round(frame / HOP)),
-            float(chances[max(0, top - 2 * FINE_HOPS) : top + 2 * FINE_HOPS + 1].sum()),
+            float(np.exp(around).sum()),
             low * HOP,
             best - MIDDLE_CLASS if best < PITCH_CLASSES else None,
             float(pitches[best]),
             others["there"],
             others["split"],
         )
-        self._keep(found)
-        return found
 
     def _takeover(self, context: NoteContext, hop: int) -> float | None:
         """When the pitch changed, for a tongued note after another pitch."""
@@ -201,23 +264,27 @@ def _one_hot(pitch: int | None, note: NoteContext) -> Rows:
     return places
 
 
-def _decided(line: Line, absent: Line, *, whole: bool) -> tuple[int, int] | None:
-    """(hops seen, hop chosen): at the first hop at which one stands out long enough, else at the
-    end of the window; None before."""
+def _half_s(interval_s: float) -> float:
+    """Half the width of a note's window."""
+    return min(WIDEST_S, max(NARROWEST_S, WINDOW_SHARE * interval_s))
+
+
+def _stops(view: View, *, whole: bool) -> list[tuple[int, bool]]:
+    """(hops seen, is that all?): where to decide: at the first hop at which one has stood out long
+    enough, and at the end of the window."""
+    line, absent = view.line, view.absent
     best = np.maximum.accumulate(line)
     firsts = np.flatnonzero(np.diff(best, prepend=-np.inf) > 0)
     top = firsts[np.searchsorted(firsts, np.arange(len(line)), side="right") - 1]
     held = np.arange(len(line)) - top >= HOLD_HOPS
     clear = held & (best > absent + COMMIT_MARGIN)
-    if clear.any():
-        at = int(np.argmax(clear))
-        return at + 1, int(top[at])
-    return (len(line), int(top[-1])) if whole else None
+    stops = [(int(np.argmax(clear)) + 1, False)] if clear.any() else []
+    return [*stops, (len(line), True)] if whole else stops
 
 
-def _chances(line: Line, absent: float) -> NDArray[np.float64]:
-    """Chances of each hop and, last, of "not played"."""
-    scores = np.concatenate([line, [absent]]).astype(np.float64)
-    chances = np.exp(scores - scores.max())
-    normed: NDArray[np.float64] = chances / chances.sum()
-    return normed
+def _peaks(line: Line) -> list[int]:
+    """The best hop, and up to two other peaks that come near it."""
+    best = int(np.argmax(line))
+    inner = np.flatnonzero((line[1:-1] >= line[:-2]) & (line[1:-1] > line[2:])) + 1
+    near = [int(k) for k in inner if abs(k - best) > 2 and line[k] > line[best] - RIVAL_MARGIN]
+    return [best, *sorted(near, key=lambda k: -line[k])[:2]]

@@ -13,6 +13,7 @@ the sound with itself one period before.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import cache
 from itertools import pairwise
 
 import numpy as np
@@ -23,13 +24,15 @@ Rows = NDArray[np.float32]
 
 RATE = 16_000
 HOP = 48
-LONG, SHORT, BAND_FFT = 736, 368, 512
+LONG, SHORT = 736, 368
 AHEAD = LONG // 2
 HARMONICS = 8
 BANDS_HZ = (60.0, 120.0, 200.0, 320.0, 480.0, 700.0, 1000.0, 1500.0, 2300.0, 3600.0, 6500.0)
 HIGH_HZ, HIGHER_HZ = 1500.0, 4000.0
-TIGHT, HIGH_FFT = 96, 128
+TIGHT = 96
 COMB_WINDOW, COHERENCE_WINDOW = 192, 368
+# The longest look back of any row: half the coherence window and a period of the lowest note.
+BACK = COHERENCE_WINDOW // 2 + int(RATE / 40.0) + 4
 FLOOR = 1e-10
 SOUND_CHANNELS = 3 + (len(BANDS_HZ) - 1) + 1
 PITCH_CHANNELS = 2 * HARMONICS + 2
@@ -41,21 +44,9 @@ def scaled(level_db: NDArray[np.floating]) -> Rows:
     return values
 
 
-def sound_rows(sound: Samples, first_frame: int, first: int, count: int) -> Rows:
-    """The channels of the sound itself for hops first .. first + count - 1."""
-    long = _part(sound, first_frame, first, count, LONG)
-    bands = _powers(_part(sound, first_frame, first, count, SHORT), _BANDS) @ _BAND_SUMS
-    tight = _part(sound, first_frame, first, count, TIGHT)
-    high = _powers(tight, _HIGH) @ _HIGH_SUMS
-    whole = np.stack([np.mean(tight**2, axis=1), np.mean(long**2, axis=1)], axis=1)
-    powers = np.concatenate([whole[:, :1], high, bands, whole[:, 1:]], axis=1)
-    return scaled(10 * np.log10(powers + FLOOR))
-
-
-def _spectrum(length: int, size: int) -> Samples:
-    """Cosines and sines under a window for all bins of `size`; (length, 2 * bins)."""
-    t = np.arange(length)[:, None] / RATE
-    angles = 2 * np.pi * t * np.fft.rfftfreq(size, 1 / RATE)[None, :]
+def _spectrum(length: int, bins: NDArray[np.int64]) -> Samples:
+    """Windowed cosines and sines for some bins of a transform of `length`; (length, 2 * n)."""
+    angles = 2 * np.pi * np.arange(length)[:, None] * bins[None, :] / length
     window = np.hanning(length + 1)[:-1, None]
     both: Samples = (np.concatenate([np.cos(angles), np.sin(angles)], axis=1) * window).astype(
         np.float32
@@ -63,30 +54,52 @@ def _spectrum(length: int, size: int) -> Samples:
     return both
 
 
-def _sums(size: int, edges_hz: Sequence[tuple[float, float]], length: int) -> Samples:
-    """Columns that add the bins of each band; (bins, bands)."""
-    hz = np.fft.rfftfreq(size, 1 / RATE)[:, None]
+def _bands(
+    length: int, edges_hz: Sequence[tuple[float, float]]
+) -> tuple[Samples, NDArray[np.float32]]:
+    """Filters for the bins that any band needs, and columns that add the bins of each band."""
+    hz = np.arange(length // 2) * RATE / length
     low, high = np.array(edges_hz).T
-    sums: Samples = (((hz >= low) & (hz < high)) / (length * size / 4)).astype(np.float32)
-    return sums
+    inside = (hz[:, None] >= low) & (hz[:, None] < high)
+    used = np.flatnonzero(inside.any(axis=1))
+    sums = (inside[used] / (length * length / 4)).astype(np.float32)
+    return _spectrum(length, used), np.concatenate([sums, sums])
 
 
-def _powers(windows: Samples, spectrum: Samples) -> NDArray[np.float32]:
-    parts = windows @ spectrum
-    bins = parts.shape[1] // 2
-    return parts[:, :bins] ** 2 + parts[:, bins:] ** 2
+_SHORT_BANDS, _SHORT_SUMS = _bands(SHORT, list(pairwise(BANDS_HZ)))
+_TIGHT_BANDS, _TIGHT_SUMS = _bands(TIGHT, [(HIGH_HZ, RATE), (HIGHER_HZ, RATE)])
 
 
-def _part(sound: Samples, first_frame: int, first: int, count: int, length: int) -> Samples:
-    start = first * HOP - length // 2 - first_frame
-    view = np.lib.stride_tricks.sliding_window_view(sound[start:], length)
-    return view[::HOP][:count]
+def windows(sound: Samples, count: int) -> Samples:
+    """The long windows of `count` hops, shape (count, LONG): the first is centred on frame BACK of
+    `sound`.  The shorter windows are the middles of these."""
+    return sound[_places(count)]
 
 
-_BANDS = _spectrum(SHORT, BAND_FFT)
-_BAND_SUMS = _sums(BAND_FFT, list(pairwise(BANDS_HZ)), SHORT)
-_HIGH = _spectrum(TIGHT, HIGH_FFT)
-_HIGH_SUMS = _sums(HIGH_FFT, [(HIGH_HZ, RATE), (HIGHER_HZ, RATE)], TIGHT)
+@cache
+def _places(count: int) -> NDArray[np.int64]:
+    first = BACK - LONG // 2
+    return first + HOP * np.arange(count)[:, None] + np.arange(LONG)[None, :]
+
+
+def _middle(long: Samples, length: int) -> Samples:
+    start = (LONG - length) // 2
+    return long[:, start : start + length]
+
+
+def sound_rows(long: Samples) -> Rows:
+    """The channels of the sound itself, for the long windows of some hops."""
+    short, tight = _middle(long, SHORT), _middle(long, TIGHT)
+    powers = np.concatenate(
+        [
+            np.einsum("ij,ij->i", tight, tight)[:, None] / TIGHT,
+            (tight @ _TIGHT_BANDS) ** 2 @ _TIGHT_SUMS,
+            (short @ _SHORT_BANDS) ** 2 @ _SHORT_SUMS,
+            np.einsum("ij,ij->i", long, long)[:, None] / LONG,
+        ],
+        axis=1,
+    )
+    return scaled(10 * np.log10(powers + FLOOR))
 
 
 class PitchFilters:
@@ -98,34 +111,37 @@ class PitchFilters:
         self._long = _harmonic_filters(hz, LONG)
         self._short = _harmonic_filters(hz, SHORT)
         length = COHERENCE_WINDOW + (count - 1) * HOP
-        self._places, self._weights = _delays(RATE / hz, length)
+        self._around, self._weights = _delays(RATE / hz, length)
         self._near = _boxes(length, count, COMB_WINDOW)
         self._wide = _boxes(length, count, COHERENCE_WINDOW)
 
-    def rows(self, sound: Samples, first_frame: int, first: int) -> Rows:
-        """Rows for hops first .. first + count - 1, shape (count, pitches, PITCH_CHANNELS).
+    def rows(self, sound: Samples, long: Samples) -> Rows:
+        """Rows of the hops, shape (count, pitches, PITCH_CHANNELS).
 
-        `sound` starts at `first_frame` and reaches BACK before and AHEAD after the hops.
+        `sound` starts BACK frames before the first hop, `long` are its long windows.
         """
-        long = _part(sound, first_frame, first, self._count, LONG) @ self._long
-        short = _part(sound, first_frame, first, self._count, SHORT) @ self._short
-        power = np.concatenate([_power(short), _power(long)], axis=2)
-        levels = scaled(10 * np.log10(power + FLOOR))
-        return np.concatenate([levels, self._comb(sound, first_frame, first)], axis=2)
+        short = _middle(long, SHORT)
+        power = np.concatenate([_power(short @ self._short), _power(long @ self._long)], axis=2)
+        residue, coherence = self._comb(sound)
+        powers = np.concatenate([power, residue[:, :, None]], axis=2)
+        levels = scaled(10 * np.log10(powers + FLOOR))
+        return np.concatenate([levels, coherence[:, :, None]], axis=2)
 
-    def _comb(self, sound: Samples, first_frame: int, first: int) -> Rows:
-        """Level of the comb's residue, and coherence; shape (count, pitches, 2)."""
-        start = first * HOP - COHERENCE_WINDOW // 2 - first_frame
-        here = sound[start : start + self._near.shape[0]]
-        before = np.zeros((len(self._places), len(here)), np.float32)
-        for tap in range(4):
-            before += self._weights[:, tap, None] * sound[start + self._places + tap]
-        residue = ((here - before) ** 2) @ self._near
+    def _comb(self, sound: Samples) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
+        """Power of the comb's residue, and coherence; both of shape (count, pitches)."""
+        length = self._near.shape[0]
+        start = BACK - COHERENCE_WINDOW // 2
+        here = sound[start : start + length]
+        around = sound[self._around]
+        before = self._weights[:, :1] * around[:, :length]
+        for tap in range(1, 4):
+            before += self._weights[:, tap : tap + 1] * around[:, tap : tap + length]
+        residue = here - before
+        left = (residue * residue) @ self._near
         joint = (here * before) @ self._wide
         powers = np.sqrt(((here * here) @ self._wide) * ((before * before) @ self._wide))
-        coherence = joint / (powers + FLOOR)
-        level = scaled(10 * np.log10(residue + FLOOR))
-        return np.stack([level, coherence.astype(np.float32)], axis=2).transpose(1, 0, 2)
+        coherence: NDArray[np.float32] = (joint / (powers + FLOOR)).astype(np.float32)
+        return left.T, coherence.T
 
 
 def _harmonic_filters(hz: NDArray[np.float64], length: int) -> Samples:
@@ -151,7 +167,8 @@ def _power(parts: NDArray[np.float32]) -> NDArray[np.float32]:
 def _delays(
     periods_frames: NDArray[np.float64], length: int
 ) -> tuple[NDArray[np.int64], NDArray[np.float32]]:
-    """Places (pitches, length) one period before, and cubic (Lagrange) weights (pitches, 4)."""
+    """Places (pitches, length + 3) around one period before, and cubic (Lagrange) weights
+    (pitches, 4) of four neighbours each."""
     whole = np.ceil(periods_frames).astype(int)
     f = whole - periods_frames
     weights = [
@@ -160,8 +177,10 @@ def _delays(
         -(f + 1) * f * (f - 2) / 2,
         (f + 1) * f * (f - 1) / 6,
     ]
-    places = np.arange(length)[None, :] - whole[:, None] - 1
-    return places, np.stack(weights, axis=1).astype(np.float32)
+    start = BACK - COHERENCE_WINDOW // 2 - whole - 1
+    return start[:, None] + np.arange(length + 3)[None, :], np.stack(weights, axis=1).astype(
+        np.float32
+    )
 
 
 def _boxes(length: int, count: int, width: int) -> Samples:
@@ -170,7 +189,3 @@ def _boxes(length: int, count: int, width: int) -> Samples:
     inside = np.arange(length)[:, None] - starts[None, :]
     boxes: Samples = (((inside >= 0) & (inside < width)) / width).astype(np.float32)
     return boxes
-
-
-# The longest look back of any row: half the coherence window and a period of the lowest note.
-BACK = COHERENCE_WINDOW // 2 + int(RATE / 40.0) + 4

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 PLACE_GAIN = 0.5
-SPEED_GAIN = 0.12
+SPEED_GAIN = 0.05
 FASTEST_DRIFT = 0.7
 FORGET_SPEED = 0.85
 
