@@ -7,26 +7,27 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
 from coach.core.anchor import Fit, find_start, moved
 from coach.core.expected import Expected
 from coach.core.judge import Judge
 from coach.core.report import Report
 from coach.core.rules import Rules
-from coach.core.take import Attack, Chunk, Evidence
-from coach.core.timeline import Due
+from coach.core.take import Attack, Chunk, Evidence, Gap
 from coach.errors import CoachError
 from coach.hear.blind import BlindEar
+from coach.hear.clicks import remove_clicks
 from coach.hear.follow.ear import FollowEar
 from coach.hear.onethread import one_thread
+from coach.hear.slownotes import hear_slow_notes
 
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
+Samples = NDArray[np.float32]
 
 BLOCK_FRAMES = 4096
+CLIP_LEVEL, CLIPPED_SAMPLES = 0.995, 3
 SLOWEST_RATE, FASTEST_RATE = 16_000, 192_000
 
 __all__ = ["Expected", "assess"]
@@ -46,29 +47,67 @@ def assess(
     """
     samples = _checked(samples, sample_rate)
     rules = rules or Rules()
-    dues = expected.dues(sample_rate)
-    fit = Fit(0, 1.0)
-    if expected.anchor == "free":
-        fit = find_start(dues, hear_blind(samples, sample_rate, dues), sample_rate)
-        dues = moved(dues, fit)
-    judge = Judge(dues, rules, sample_rate)
-    ear = FollowEar(dues, sample_rate)
     with one_thread():
-        for evidence in _heard(ear, samples):
-            judge.step(evidence)
+        clean, masked = _without_clicks(samples, sample_rate, expected)
+        fits = _fits(clean, sample_rate, expected)
+        reports = [_judged(clean, sample_rate, expected, fit, rules, masked) for fit in fits]
+    report = max(reports, key=_clearness)
+    loud = int(np.sum(np.abs(samples) >= CLIP_LEVEL)) >= CLIPPED_SAMPLES
+    return replace(report, remarks=("The recording is overdriven.",) if loud else ())
+
+
+def _without_clicks(
+    samples: Samples, rate: int, expected: Expected
+) -> tuple[Samples, Sequence[Gap]]:
+    """The samples less the clicks that are said to be in them, and what stays covered."""
+    if not expected.clicks_s:
+        return samples, ()
+    frames = [round(second * rate) for second in expected.clicks_s]
+    first_note = round(expected.notes[0].onset_s * rate)
+    count_in = first_note - round(0.5 * rate * expected.notes[0].duration_s)
+    learnt = count_in if any(f < count_in for f in frames) else None
+    return remove_clicks(samples, frames, rate, learn_until_frame=learnt)
+
+
+def _fits(samples: Samples, rate: int, expected: Expected) -> list[Fit]:
+    """Where the playing may start, and at what tempo: on the grid, or as two ears hear it."""
+    if expected.anchor == "grid":
+        return [Fit(0, 1.0)]
+    dues = expected.dues(rate)
+    lowest = min(due.pitch for due in dues)
+    blind = [a for e in _heard(BlindEar(rate, lowest_pitch=lowest), samples) for a in e.attacks]
+    slow = [
+        Attack(note.frame, note.pitch)
+        for note in hear_slow_notes(samples, rate, lowest_pitch=lowest)
+    ]
+    return [find_start(dues, attacks, rate) for attacks in (blind, slow)]
+
+
+def _judged(
+    samples: Samples,
+    rate: int,
+    expected: Expected,
+    fit: Fit,
+    rules: Rules,
+    masked: Sequence[Gap],
+) -> Report:
+    dues = moved(expected.dues(rate), fit) if expected.anchor == "free" else expected.dues(rate)
+    judge = Judge(dues, rules, rate)
+    judge.step(Evidence(gaps=tuple(masked), resolved=0))
+    for evidence in _heard(FollowEar(dues, rate), samples):
+        judge.step(evidence)
     judge.finish(follows=True)
     report = judge.report()
-    remarks = ("the recording is overdriven",) if ear.clipped else ()
-    return replace(report, tempo_ratio=report.tempo_ratio * fit.tempo_ratio, remarks=remarks)
+    return replace(report, tempo_ratio=report.tempo_ratio * fit.tempo_ratio)
 
 
-def hear_blind(samples: NDArray[np.float32], rate: int, dues: Sequence[Due]) -> tuple[Attack, ...]:
-    """Every attack in the recording, heard without the score."""
-    ear = BlindEar(rate, lowest_pitch=min(d.pitch for d in dues))
-    return tuple(attack for e in _heard(ear, samples) for attack in e.attacks)
+def _clearness(report: Report) -> float:
+    """How well a fit explains the recording."""
+    kinds = report.counts
+    return report.accuracy - kinds.get("missed", 0) / max(1, len(report.verdicts))
 
 
-def _heard(ear: BlindEar | FollowEar, samples: NDArray[np.float32]) -> list[Evidence]:
+def _heard(ear: BlindEar | FollowEar, samples: Samples) -> list[Evidence]:
     evidence = []
     for start in range(0, len(samples), BLOCK_FRAMES):
         block = samples[start : start + BLOCK_FRAMES]

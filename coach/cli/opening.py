@@ -58,10 +58,12 @@ def recording(path: Path) -> Any:
 
 
 def sound_ear(plan: Plan) -> Any:
-    """The ear that follows the plan's notes."""
+    """The ear that follows the plan's notes, the plan's clicks taken out of the sound."""
     from coach.hear.follow.ear import FollowEar
 
-    return FollowEar(plan.dues, plan.rate)
+    return FollowEar(
+        plan.dues, plan.rate, clicks=plan.clicks, learn_until_frame=plan.downbeat_frame
+    )
 
 
 def midi_ear(plan: Plan) -> Any:

@@ -8,8 +8,9 @@ from statistics import median
 
 import numpy as np
 
-from coach.core.take import Attack, Chunk, Evidence
-from coach.core.timeline import Due
+from coach.core.take import Attack, Chunk, Evidence, Gap
+from coach.core.timeline import Click, Due
+from coach.hear.clicks import ClickRemover
 from coach.hear.follow.bank import Bank
 from coach.hear.follow.follower import Follower, Found
 from coach.hear.follow.frames import RATE
@@ -37,7 +38,14 @@ class _Open:
 class FollowEar:
     """Hears the `dues` (frames at `rate`, as the chunks count) in sound at `rate`."""
 
-    def __init__(self, dues: Sequence[Due], rate: int) -> None:
+    def __init__(
+        self,
+        dues: Sequence[Due],
+        rate: int,
+        *,
+        clicks: Sequence[Click] = (),
+        learn_until_frame: int = 0,
+    ) -> None:
         self.rate = rate
         self.clipped = False
         self._given = tuple(dues)
@@ -48,6 +56,8 @@ class FollowEar:
         self._follower: Follower | None = None
         self._open: _Open | None = None
         self._off: list[float] = []
+        self._remover = _remover(clicks, rate, learn_until_frame)
+        self._masked = 0
 
     def feed(self, chunk: Chunk) -> Evidence:
         """Evidence that this chunk settles."""
@@ -58,18 +68,32 @@ class FollowEar:
             self._begin(chunk.frame)
         self._end_frame = chunk.end_frame
         self.clipped = self.clipped or int(np.sum(np.abs(samples) >= CLIP_LEVEL)) >= 3
+        if self._remover is not None:
+            samples = self._remover.feed(chunk.frame, samples)[1]
         self._bank.feed(self._resampler.feed(samples))
-        return replace(self._evidence(), gaps=chunk.gaps)
+        return replace(self._evidence(), gaps=(*chunk.gaps, *self._newly_masked()))
+
+    def _newly_masked(self) -> tuple[Gap, ...]:
+        """Stretches that a click has covered since the last time."""
+        if self._remover is None:
+            return ()
+        gaps = tuple(self._remover.masked[self._masked :])
+        self._masked += len(gaps)
+        return gaps
 
     def finish(self) -> Evidence:
         """What is left, as if silence followed."""
         if self._origin is None:
             self._begin(0)
+        if self._remover is not None:
+            self._bank.feed(self._resampler.feed(self._remover.finish()[1]))
         silence = np.zeros(int(1.2 * self.rate), np.float32)
         self._bank.feed(self._resampler.feed(silence))
         evidence = self._evidence()
         refined = (*evidence.refined, *self._refined(None))
-        return replace(evidence, refined=refined, resolved=len(self._given))
+        return replace(
+            evidence, gaps=self._newly_masked(), refined=refined, resolved=len(self._given)
+        )
 
     def _begin(self, frame: int) -> None:
         self._origin = frame
@@ -188,3 +212,10 @@ class FollowEar:
         self._off.append(pitch - self._given[found.index].pitch)
         if len(self._off) >= TUNING_NOTES:
             self._follower.tuning = max(-0.6, min(0.6, median(self._off[-16:])))
+
+
+def _remover(clicks: Sequence[Click], rate: int, learn_until_frame: int) -> ClickRemover | None:
+    if not clicks:
+        return None
+    frames, kinds = [c.frame for c in clicks], [c.kind for c in clicks]
+    return ClickRemover(frames, kinds, rate, learn_until_frame=learn_until_frame)

@@ -92,7 +92,7 @@ class Follower:
         self._intervals = intervals_frames([d.frame for d in dues], [d.length_frames for d in dues])
         self._lean = Lean(dues[0].frame if dues else 0)
         self._next = 0
-        self._last_frame = -RATE
+        self._last_frame: float = -RATE
         self.tuning = 0.0
 
     @property
@@ -174,7 +174,8 @@ class Follower:
             if place < len(rest):
                 best[hop] = max(best[hop], rest[place])
         best[-1] = max(best[-1], rest[0])
-        return chances + best
+        joint: Line = chances + best
+        return joint
 
     def _scored(self, context: NoteContext, low: int, end: int) -> Scores:
         inputs = note_inputs(self._bank, context, low - BACK_HOPS, end + AHEAD_HOPS)
