@@ -13,7 +13,7 @@ from coach.core.timeline import Click, Due
 from coach.hear.clicks import ClickRemover
 from coach.hear.follow.bank import Bank
 from coach.hear.follow.follower import Follower, Found
-from coach.hear.follow.frames import RATE
+from coach.hear.follow.frames import RATE, Samples
 from coach.hear.follow.measure import level_and_rise, steady_pitch
 from coach.hear.follow.patch import REACH
 from coach.hear.resample import Resampler
@@ -24,6 +24,7 @@ PERIODS_FOR_CENTS = 8
 SPLIT_MS = 30
 CLIP_LEVEL = 0.995
 TUNING_NOTES = 3
+NEAR_SEMITONES = 0.45
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,8 +71,20 @@ class FollowEar:
         self.clipped = self.clipped or int(np.sum(np.abs(samples) >= CLIP_LEVEL)) >= 3
         if self._remover is not None:
             samples = self._remover.feed(chunk.frame, samples)[1]
-        self._bank.feed(self._resampler.feed(samples))
-        return replace(self._evidence(), gaps=(*chunk.gaps, *self._newly_masked()))
+        return replace(self._listened(samples), gaps=(*chunk.gaps, *self._newly_masked()))
+
+    def _listened(self, samples: Samples) -> Evidence:
+        """Evidence from more sound, in small pieces: the bank remembers a few seconds only."""
+        attacks: list[Attack] = []
+        refined: list[Attack] = []
+        evidence = self._evidence()
+        for start in range(0, len(samples), max(1, self.rate // 4)):
+            piece = samples[start : start + self.rate // 4]
+            self._bank.feed(self._resampler.feed(piece))
+            evidence = self._evidence()
+            attacks += evidence.attacks
+            refined += evidence.refined
+        return replace(evidence, attacks=tuple(attacks), refined=tuple(refined))
 
     def _newly_masked(self) -> tuple[Gap, ...]:
         """Stretches that a click has covered since the last time."""
@@ -85,11 +98,10 @@ class FollowEar:
         """What is left, as if silence followed."""
         if self._origin is None:
             self._begin(0)
+        rest = [np.zeros(int(1.2 * self.rate), np.float32)]
         if self._remover is not None:
-            self._bank.feed(self._resampler.feed(self._remover.finish()[1]))
-        silence = np.zeros(int(1.2 * self.rate), np.float32)
-        self._bank.feed(self._resampler.feed(silence))
-        evidence = self._evidence()
+            rest.insert(0, self._remover.finish()[1])
+        evidence = self._listened(np.concatenate(rest))
         refined = (*evidence.refined, *self._refined(None))
         return replace(
             evidence, gaps=self._newly_masked(), refined=refined, resolved=len(self._given)
@@ -148,7 +160,8 @@ class FollowEar:
             round(rise * self.rate / RATE),
             SPLIT_MS * self.rate // 1000 if found.split > 0.5 else 0,
             lag,
-            confidence=found.sure,
+            # Rounded: the last digits of a sum depend on how many hops were summed at once.
+            confidence=round(found.sure, 3),
             due=found.index,
         )
 
@@ -203,7 +216,10 @@ class FollowEar:
         if len(steady) < PERIODS_FOR_CENTS * period:
             return coarse, False
         measured = steady_pitch(steady, coarse)
-        return (coarse, False) if measured is None else (measured, True)
+        # In a room the note before may sound on: that is not this note's pitch.
+        if measured is None or abs(measured - coarse) > NEAR_SEMITONES:
+            return coarse, False
+        return measured, True
 
     def _learn_tuning(self, found: Found, pitch: float | None, *, fine: bool) -> None:
         assert self._follower is not None

@@ -39,6 +39,7 @@ COMMIT_MARGIN = 2.5
 PRIOR_SCALE_S = 0.05
 FINE_HOPS = 2
 RIVAL_MARGIN = 3.0
+SURELY_WRONG, HARDLY_RIGHT = 0.8, 0.1
 ABSENT_BELOW = 0.1
 ABSENT_BIAS = 0.5
 LOG_DOUBT = math.log(0.6)
@@ -212,7 +213,7 @@ class Follower:
         frame = float(hops @ weights / weights.sum() * HOP)
         seen = patch(self._bank, round(frame), context.pitch + self.tuning)
         pitches, others = self._note_net.judge(seen, note_context(context))
-        best = int(np.argmax(pitches))
+        best, sure = _named(pitches)
         around = chances[
             max(0, top - 2 * FINE_HOPS) : min(top + 2 * FINE_HOPS + 1, len(chances) - 1)
         ]
@@ -220,7 +221,7 @@ class Follower:
             index,
             frame,
             self._takeover(context, round(frame / HOP)),
-            float(np.exp(around).sum()),
+            min(sure, float(np.exp(around).sum())),
             low * HOP,
             best - MIDDLE_CLASS if best < PITCH_CLASSES else None,
             float(pitches[best]),
@@ -281,6 +282,15 @@ def _stops(view: View, *, whole: bool) -> list[tuple[int, bool]]:
     clear = held & (best > absent + COMMIT_MARGIN)
     stops = [(int(np.argmax(clear)) + 1, False)] if clear.any() else []
     return [*stops, (len(line), True)] if whole else stops
+
+
+def _named(pitches: NDArray[np.floating]) -> tuple[int, float]:
+    """(pitch class, how sure): another pitch than the expected one must stand out to be named; in
+    between nothing is sure."""
+    best = int(np.argmax(pitches))
+    if best == MIDDLE_CLASS or pitches[best] >= SURELY_WRONG:
+        return best, 1.0
+    return MIDDLE_CLASS, 1.0 if pitches[MIDDLE_CLASS] >= HARDLY_RIGHT else 0.0
 
 
 def _peaks(line: Line) -> list[int]:

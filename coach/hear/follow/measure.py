@@ -17,6 +17,7 @@ LEVEL_FRAMES = 320
 STEP = 16
 SILENCE_DB = -120.0
 LONGEST_LAG_S = 0.025
+ALIKE = 0.8
 
 
 def level_and_rise(sound: Samples) -> tuple[float, int]:
@@ -40,23 +41,37 @@ def _rise(sums: np.ndarray, peak: float) -> int:
 
 
 def steady_pitch(sound: Samples, near: float) -> float | None:
-    """Fractional MIDI number within a semitone of `near`; None where nothing is steady enough."""
+    """Fractional MIDI number within a semitone of `near`; None where nothing is steady enough.
+
+    The lag is found one period away first, then at twice as many periods each time, always within
+    a third of a period of where it must be, so that no other multiple can be taken for it.
+    """
     period = RATE / (440.0 * 2 ** ((near - 69) / 12))
-    times = max(1, int(LONGEST_LAG_S * RATE / period))
-    reach = period * times * 0.06
-    low, high = int(period * times - reach), int(np.ceil(period * times + reach)) + 1
-    length = len(sound) - high - 1
-    if length < 2 * period:
+    found = _lag_near(sound, period, 0.06 * period + 1)
+    times = 1
+    while found is not None and 2 * times * period <= LONGEST_LAG_S * RATE:
+        finer = _lag_near(sound, 2 * found, 0.33 * period)
+        if finer is None:
+            break
+        times, found = 2 * times, finer
+    return None if found is None else float(69 + 12 * np.log2(RATE * times / found / 440.0))
+
+
+def _lag_near(sound: Samples, lag_frames: float, reach_frames: float) -> float | None:
+    """The lag near `lag_frames` at which the sound is most like itself; None if none is clear."""
+    low = max(1, math.floor(lag_frames - reach_frames))
+    high = math.ceil(lag_frames + reach_frames) + 1
+    length = len(sound) - high
+    if length < 2 * lag_frames and length < LEVEL_FRAMES:
         return None
     here = sound[:length].astype(np.float64)
     likeness = np.array([_likeness(here, sound[lag : lag + length]) for lag in range(low, high)])
     top = int(np.argmax(likeness))
-    if likeness[top] < 0.8 or top in (0, len(likeness) - 1):
+    if likeness[top] < ALIKE or top in (0, len(likeness) - 1):
         return None
     left, middle, right = likeness[top - 1 : top + 2]
     bend = left - 2 * middle + right
-    lag = low + top + (0.5 * (left - right) / bend if bend else 0.0)
-    return float(69 + 12 * np.log2(RATE * times / lag / 440.0))
+    return low + top + (0.5 * float(left - right) / float(bend) if bend else 0.0)
 
 
 def _likeness(here: np.ndarray, there: np.ndarray) -> float:
