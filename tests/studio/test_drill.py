@@ -221,7 +221,7 @@ def test_check_refuses_when_nothing_comes_back(studio, tmp_path):
 
 
 def test_notes_lost_while_the_reader_stands_still_are_unsure(studio, drill_file, tmp_path):
-    """The coach is stopped for 0.8 s in the middle of a clean take: nothing heard then is held
+    """The coach is stopped for 0.4 s in the middle of a clean take: nothing lost then is held
     against the player, and the notes before and after keep their places."""
     events = tmp_path / "events.jsonl"
     clean = sound_of(plan_at(drill_file, 120), {}, tmp_path / "clean.npy", 1)
@@ -231,16 +231,16 @@ def test_notes_lost_while_the_reader_stands_still_are_unsure(studio, drill_file,
     player.expect("locked")
     time.sleep(2.0)
     coach.send_signal(signal.SIGSTOP)
-    time.sleep(0.8)
+    time.sleep(0.4)
     coach.send_signal(signal.SIGCONT)
     status, out, err = finish(coach)
     assert status == 0, err
     told = events_of(events)
     (end,) = named(told, "take_end")
-    assert end["lost_frames"] > 0.5 * RATE
+    assert end["lost_frames"] > 0.2 * RATE
     kinds = verdicts(told, 1)
     assert set(kinds.values()) == {"unsure"}, out
-    assert 2 <= len(kinds) <= 6
+    assert 1 <= len(kinds) <= 5
     assert sorted(kinds) == list(range(min(kinds), max(kinds) + 1))
     assert end["accuracy"] == 1.0
 
