@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, TypeVar
 
-from coach.errors import DeviceError
+from coach.errors import CoachError, DeviceError
 
 MIDI_NEEDS = (
     "MIDI needs the package python-rtmidi",
@@ -78,7 +78,7 @@ Named = TypeVar("Named", SoundDevice, MidiDevice)
 def find(devices: Sequence[Named], wanted: str, what: str) -> Named:
     """By number, by the whole name, or by any part of it that fits one only.
 
-    DeviceError lists the candidates when none or several fit.
+    CoachError lists the candidates when none or several fit; DeviceError says that there is none.
     """
     if wanted.strip().isdigit():
         fitting = [d for d in devices if d.number == int(wanted)]
@@ -88,10 +88,12 @@ def find(devices: Sequence[Named], wanted: str, what: str) -> Named:
         fitting = fitting or [d for d in devices if low in d.name.lower()]
     if len(fitting) == 1:
         return fitting[0]
-    names = "; ".join(_named(d) for d in (fitting or devices)) or "none"
+    if not devices:
+        raise DeviceError(f"there is no {what}", "", "plug one in")
+    names = "; ".join(_named(d) for d in (fitting or devices))
     if fitting:
-        raise DeviceError(f"{wanted!r} fits several {what}s", "", f"choose by number: {names}")
-    raise DeviceError(f"there is no {what} {wanted!r}", "", f"there are: {names}")
+        raise CoachError(f"{wanted!r} fits several {what}s", "", f"choose by number: {names}")
+    raise CoachError(f"there is no {what} {wanted!r}", "", f"there are: {names}")
 
 
 def _named(device: SoundDevice | MidiDevice) -> str:

@@ -14,11 +14,16 @@ from dataclasses import dataclass
 import numpy as np
 
 from coach.hear.follow.bank import Bank
-from coach.hear.follow.follower import note_context
 from coach.hear.follow.frames import HOP, RATE
-from coach.hear.follow.inputs import NoteContext, note_inputs
+from coach.hear.follow.inputs import (
+    MIDDLE_CLASS,
+    PITCH_CLASSES,
+    NoteContext,
+    note_context,
+    note_inputs,
+)
 from coach.hear.follow.measure import steady_pitch
-from coach.hear.follow.net import AHEAD_HOPS, BACK_HOPS, MIDDLE_CLASS, PITCH_CLASSES
+from coach.hear.follow.net import AHEAD_HOPS, BACK_HOPS
 from coach.hear.follow.patch import patch
 from coach.hear.resample import Resampler
 from tests.bed.take import SPLIT_MS, Take, Truth, intervals

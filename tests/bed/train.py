@@ -16,8 +16,8 @@ from dataclasses import fields
 
 import numpy as np
 
-from coach.hear.follow.inputs import CHANNELS
-from coach.hear.follow.net import AHEAD_HOPS, BACK_HOPS, LAYERS, PITCH_CLASSES, SETTLED
+from coach.hear.follow.inputs import CHANNELS, PITCH_CLASSES
+from coach.hear.follow.net import AHEAD_HOPS, BACK_HOPS, LAYERS, SETTLED
 from coach.hear.follow.patch import STRETCHES, WIDTH
 from tests.bed.examples import WINDOW_HOPS, Examples, examples_of
 from tests.bed.takes import training_take

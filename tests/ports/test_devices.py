@@ -25,7 +25,7 @@ def test_the_whole_name_goes_before_a_part_of_it():
 
 
 def test_several_that_fit_are_listed():
-    with pytest.raises(DeviceError) as error:
+    with pytest.raises(CoachError) as error:
         find(CARDS, "pro", "sound input")
     assert str(error.value) == (
         "'pro' fits several sound inputs; choose by number: 3 Desk Pro (ALSA); 5 Desk Pro (JACK)."
@@ -33,7 +33,7 @@ def test_several_that_fit_are_listed():
 
 
 def test_none_that_fits_lists_them_all():
-    with pytest.raises(DeviceError, match="there is no sound input '7'; there are: 0 Desk"):
+    with pytest.raises(CoachError, match="there is no sound input '7'; there are: 0 Desk"):
         find(CARDS, "7", "sound input")
 
 

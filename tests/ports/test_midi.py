@@ -10,7 +10,7 @@ import threading
 import pytest
 
 from coach.core.take import Chunk, NoteEvent
-from coach.errors import DeviceError
+from coach.errors import CoachError, DeviceError
 from coach.ports import devices, midi
 from coach.ports.midi import DriverTimes, MidiPort, choose_midi, note_event
 from coach.ports.midi_out import Sender, click_notes, clock_messages
@@ -127,9 +127,9 @@ def test_the_port_is_chosen_by_name_or_number(monkeypatch):
     some_midi(monkeypatch, "Valve one", "Valve two", "Wind")
     assert choose_midi("input", "wind", "auto").number == 2
     assert choose_midi("input", "1", "auto").name == "Valve two"
-    with pytest.raises(DeviceError, match="'valve' fits several MIDI inputs; choose by number: 0"):
+    with pytest.raises(CoachError, match="'valve' fits several MIDI inputs; choose by number: 0"):
         choose_midi("input", "valve", "auto")
-    with pytest.raises(DeviceError, match="there is no MIDI input 'horn'; there are: 0 Valve one"):
+    with pytest.raises(CoachError, match="there is no MIDI input 'horn'; there are: 0 Valve one"):
         choose_midi("input", "horn", "auto")
     with pytest.raises(DeviceError, match="there are several MIDI inputs; choose with --device"):
         choose_midi("input", None, "auto")

@@ -39,8 +39,8 @@ NAMED = {3: "missed", 9: "late", 14: "wrong", 20: "missed", 25: "late"}
 HUMAN = replace(STEADY, jitter_ms=3.0)
 
 DRILL = """
-title = "Two octaves in eighths"
-rules = "easy"
+title = "Two octaves"
+rules = "{rules}"
 rest_beats = 4
 [passage]
 notes = [{notes}]
@@ -52,14 +52,30 @@ step_percent = 5
 """
 
 
-@pytest.fixture
-def drill_file(tmp_path: Path) -> Path:
+FAST_FAULTS = {
+    index: Fault(late_ms=40) if fault.late_ms else fault for index, fault in FAULTS.items()
+}
+
+
+def written_drill(path: Path, note_value: str, rules: str) -> Path:
+    """A drill of two octaves up and down in notes of one value, at 120 clicks a minute."""
     from coach.core.pitch import name_of_midi
 
-    words = ", ".join(f'"{name_of_midi(pitch + 7)} 1/8"' for pitch in SCALE)
-    path = tmp_path / "two-octaves.toml"
-    path.write_text(DRILL.format(notes=words))
+    words = ", ".join(f'"{name_of_midi(pitch + 7)} {note_value}"' for pitch in SCALE)
+    path.write_text(DRILL.format(notes=words, rules=rules))
     return path
+
+
+@pytest.fixture
+def drill_file(tmp_path: Path) -> Path:
+    """Four notes a second under the easy rules."""
+    return written_drill(tmp_path / "two-octaves.toml", "1/8", "easy")
+
+
+@pytest.fixture
+def fast_drill_file(tmp_path: Path) -> Path:
+    """Eight notes a second under the normal rules."""
+    return written_drill(tmp_path / "two-octaves.toml", "1/16", "normal")
 
 
 def plan_at(drill_file: Path, tempo_bpm: float) -> Plan:
@@ -116,9 +132,18 @@ def start_drill(studio, drill_file: Path, events: Path, *more: str) -> subproces
 def test_the_microphone_path_names_exactly_the_faults(studio, drill_file, tmp_path):
     """A clean take at 4 notes a second, then one with two notes left out, two 90 ms late and one
     wrong: the events name exactly these; the tempo rises after the clean take only."""
-    events = tmp_path / "events.jsonl"
-    clean = sound_of(plan_at(drill_file, 120), {}, tmp_path / "clean.npy", 1)
-    faulty = sound_of(plan_at(drill_file, 126), FAULTS, tmp_path / "faulty.npy", 2)
+    clean_then_faulty(studio, drill_file, tmp_path, FAULTS)
+
+
+def test_eight_notes_a_second_under_the_normal_rules(studio, fast_drill_file, tmp_path):
+    """The same twice as fast, the late notes 40 ms late."""
+    clean_then_faulty(studio, fast_drill_file, tmp_path, FAST_FAULTS)
+
+
+def clean_then_faulty(studio, drill_file: Path, folder: Path, faults: dict[int, Fault]) -> None:
+    events = folder / "events.jsonl"
+    clean = sound_of(plan_at(drill_file, 120), {}, folder / "clean.npy", 1)
+    faulty = sound_of(plan_at(drill_file, 126), faults, folder / "faulty.npy", 2)
     player = studio.player()
     coach = start_drill(studio, drill_file, events, "--takes", "2")
     for audio in (clean, faulty):

@@ -131,6 +131,7 @@ class FollowEar:
             if found is None:
                 break
             refined += self._refined(found.frame or found.low_frame)
+            attacks += self._extra()
             attack = self._attack_of(found)
             if attack is not None:
                 attacks.append(attack)
@@ -144,6 +145,16 @@ class FollowEar:
 
     def _native(self, frame: float) -> int:
         return round(frame * self.rate / RATE) + (self._origin or 0)
+
+    def _extra(self) -> list[Attack]:
+        """A note that nobody asked for, before the one settled last."""
+        assert self._follower is not None
+        between = self._follower.take_between()
+        if between is None:
+            return []
+        start = round(between.frame)
+        level_db, _ = level_and_rise(self._bank.part(start, start + REACH))
+        return [Attack(self._native(start), between.pitch + self._follower.tuning, level_db)]
 
     def _attack_of(self, found: Found) -> Attack | None:
         if found.frame is None:

@@ -18,14 +18,19 @@ from numpy.typing import NDArray
 from coach.core.timeline import Due
 from coach.core.verdicts import intervals_frames
 from coach.hear.follow.bank import Bank
-from coach.hear.follow.frames import HOP, RATE, Rows
-from coach.hear.follow.inputs import NoteContext, constants, note_inputs
+from coach.hear.follow.between import Between, look_between
+from coach.hear.follow.frames import HOP, RATE
+from coach.hear.follow.inputs import (
+    MIDDLE_CLASS,
+    PITCH_CLASSES,
+    NoteContext,
+    note_context,
+    note_inputs,
+)
 from coach.hear.follow.lean import Lean
 from coach.hear.follow.net import (
     AHEAD_HOPS,
     BACK_HOPS,
-    MIDDLE_CLASS,
-    PITCH_CLASSES,
     Scores,
     nets,
 )
@@ -44,6 +49,7 @@ ABSENT_BELOW = 0.1
 ABSENT_BIAS = 0.5
 LOG_DOUBT = math.log(0.6)
 LAG_HOPS = 15
+LONGEST_BETWEEN_S = 1.5
 
 Line = NDArray[np.floating]
 
@@ -94,6 +100,8 @@ class Follower:
         self._lean = Lean(dues[0].frame if dues else 0)
         self._next = 0
         self._last_frame: float = -RATE
+        self._last_pitch: int | None = None
+        self._between: Between | None = None
         self.tuning = 0.0
 
     @property
@@ -104,6 +112,18 @@ class Follower:
     def settle_next(self) -> Found | None:
         """The next note, if the features known by now settle it."""
         return self._settle(self._next) if self._next < len(self._dues) else None
+
+    def take_between(self) -> Between | None:
+        """An attack that nobody asked for, before the note settled last."""
+        taken, self._between = self._between, None
+        return taken
+
+    def _heard_between(self, frame: float, pitch: int) -> Between | None:
+        if self._last_pitch is None:
+            return None
+        earlier = max(self._last_frame, frame - LONGEST_BETWEEN_S * RATE), self._last_pitch
+        nets_ = self._attack_net, self._note_net
+        return look_between(self._bank, nets_, earlier, (frame, pitch), self.tuning)
 
     def earliest_next(self) -> float:
         """The first frame at which the next note could be found; far away after the last."""
@@ -247,23 +267,10 @@ class Follower:
         due = self._dues[found.index]
         trust = min(found.sure, found.there)
         self._lean = self._lean.heard(due.frame, found.frame - due.frame, trust)
-        self._last_frame = found.frame
+        pitch = due.pitch + (found.pitch_offset or 0)
+        self._between = self._heard_between(found.frame, pitch)
+        self._last_frame, self._last_pitch = found.frame, pitch
         self._next = found.index + 1
-
-
-def note_context(note: NoteContext) -> Rows:
-    """What the note net knows of the score: the constants, and the neighbours in semitones."""
-    return np.concatenate(
-        [constants(note), _one_hot(note.before, note), _one_hot(note.after, note)]
-    )
-
-
-def _one_hot(pitch: int | None, note: NoteContext) -> Rows:
-    """Which semitone from the note's pitch, the last place for none or one too far away."""
-    places = np.zeros(PITCH_CLASSES + 1, np.float32)
-    away = PITCH_CLASSES if pitch is None else pitch - note.pitch + MIDDLE_CLASS
-    places[away if 0 <= away < PITCH_CLASSES else PITCH_CLASSES] = 1.0
-    return places
 
 
 def _half_s(interval_s: float) -> float:

@@ -10,6 +10,8 @@ from coach.hear.follow.bank import Bank
 from coach.hear.follow.frames import HOP, PITCH_CHANNELS, RATE, SOUND_CHANNELS, Rows
 
 CONSTANTS = 7
+# Semitones from the expected pitch that are told apart.
+PITCH_CLASSES, MIDDLE_CLASS = 27, 13
 CHANNELS = SOUND_CHANNELS + 3 * PITCH_CHANNELS + CONSTANTS
 SILENT = -2.0
 MIDDLE_PITCH = 58.0
@@ -55,6 +57,21 @@ def constants(note: NoteContext) -> Rows:
         ],
         np.float32,
     )
+
+
+def note_context(note: NoteContext) -> Rows:
+    """What the note net knows of the score: the constants, and the neighbours in semitones."""
+    return np.concatenate(
+        [constants(note), _one_hot(note.before, note), _one_hot(note.after, note)]
+    )
+
+
+def _one_hot(pitch: int | None, note: NoteContext) -> Rows:
+    """Which semitone from the note's pitch, the last place for none or one too far away."""
+    places = np.zeros(PITCH_CLASSES + 1, np.float32)
+    away = PITCH_CLASSES if pitch is None else pitch - note.pitch + MIDDLE_CLASS
+    places[away if 0 <= away < PITCH_CLASSES else PITCH_CLASSES] = 1.0
+    return places
 
 
 def _silence(count: int) -> Rows:

@@ -28,9 +28,6 @@ LAYERS = (
 )
 BACK_HOPS = -sum(offsets[0] for offsets in LAYERS)
 AHEAD_HOPS = sum(offsets[-1] for offsets in LAYERS)
-# Semitones from the expected pitch that the note net tells apart; the last class is "no pitch".
-PITCH_CLASSES = 27
-MIDDLE_CLASS = 13
 SETTLED = ("there", "split")
 
 
