@@ -267,9 +267,8 @@ class Follower:
         due = self._dues[found.index]
         trust = min(found.sure, found.there)
         self._lean = self._lean.heard(due.frame, found.frame - due.frame, trust)
-        pitch = due.pitch + (found.pitch_offset or 0)
-        self._between = self._heard_between(found.frame, pitch)
-        self._last_frame, self._last_pitch = found.frame, pitch
+        self._between = self._heard_between(found.frame, due.pitch)
+        self._last_frame, self._last_pitch = found.frame, due.pitch
         self._next = found.index + 1
 
 
