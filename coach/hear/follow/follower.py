@@ -68,7 +68,6 @@ class Found:
     sure: float
     low_frame: float = 0.0
     pitch_offset: int | None = None
-    pitch_sure: float = 0.0
     there: float = 0.0
     split: float = 0.0
 
@@ -244,7 +243,6 @@ class Follower:
             min(sure, float(np.exp(around).sum())),
             low * HOP,
             best - MIDDLE_CLASS if best < PITCH_CLASSES else None,
-            float(pitches[best]),
             others["there"],
             others["split"],
         )

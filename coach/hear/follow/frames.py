@@ -107,7 +107,6 @@ class PitchFilters:
 
     def __init__(self, pitches: Sequence[float], count: int) -> None:
         hz = 440.0 * 2 ** ((np.asarray(pitches, float) - 69) / 12)
-        self._count = count
         self._long = _harmonic_filters(hz, LONG)
         self._short = _harmonic_filters(hz, SHORT)
         length = COHERENCE_WINDOW + (count - 1) * HOP

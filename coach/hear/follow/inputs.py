@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from coach.hear.follow.bank import Bank
-from coach.hear.follow.frames import HOP, PITCH_CHANNELS, RATE, SOUND_CHANNELS, Rows
+from coach.hear.follow.frames import PITCH_CHANNELS, SOUND_CHANNELS, Rows
 
 CONSTANTS = 7
 # Semitones from the expected pitch that are told apart.
@@ -78,12 +78,3 @@ def _silence(count: int) -> Rows:
     rows = np.full((count, PITCH_CHANNELS), SILENT, np.float32)
     rows[:, -1] = 0.0
     return rows
-
-
-def hop_of(frame: float) -> int:
-    """The hop nearest to a frame at the working rate."""
-    return round(frame / HOP)
-
-
-def hops(seconds: float) -> int:
-    return round(seconds * RATE / HOP)
