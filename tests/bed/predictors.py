@@ -7,7 +7,8 @@ whitening and compression are off, and threshold, window and hop were chosen on 
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
+from typing import Any
 
 import numpy as np
 from scipy.signal import resample_poly
@@ -39,7 +40,11 @@ def judged(take: Take) -> Heard:
     import coach
 
     expected = coach.Expected.from_dict(take.expected)
-    result = coach.assess(take.samples, take.rate, expected).to_dict()
+    return heard_of(coach.assess(take.samples, take.rate, expected).to_dict())
+
+
+def heard_of(result: Mapping[str, Any]) -> Heard:
+    """A result of `coach assess` (the contract's JSON), for scoring."""
     notes = tuple(NoteHeard(n["attack_s"], n["verdict"], n["lag_ms"]) for n in result["notes"])
     heard = [n.attack_s for n in notes if n.attack_s is not None]
     return Heard((*heard, *(e["attack_s"] for e in result["extra"])), notes)

@@ -1,4 +1,4 @@
-"""How well the truth of takes was heard: attacks, verdicts, lags.
+"""How well the truth of takes was heard: attacks and verdicts (lags: lags.py).
 
 Attack times are compared after removing a method's constant bias (the median error over all takes
 together; a method that reports the expected times is granted the bias of each take, for it knows
@@ -70,7 +70,9 @@ class Scored:
 @dataclass(frozen=True, slots=True)
 class Timing:
     """Shares and milliseconds; `found` is the share of true attacks with anything heard for them,
-    `registers` (median, 95th percentile, notes) by register."""
+    `registers` (median, 95th percentile, notes) by register.  `bias_ms` is the median of heard
+    minus true attack over all notes, positive when heard late; `biases_ms` the same of the kept
+    notes by register, the bias of all not taken out."""
 
     f10: float
     f25: float
@@ -81,6 +83,8 @@ class Timing:
     p95_ms: float
     registers: dict[str, tuple[float, float, int]]
     count: int
+    bias_ms: float
+    biases_ms: dict[str, float]
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,9 +159,11 @@ def timing(
         hits[10],
         hits[25],
         len(sizes) / max(1, count),
-        *_spread(sizes),
+        *spread(sizes),
         _by_register(off),
         count,
+        1000 * common,
+        _biases([r for t in takes for r in t.rows if _played(r, keep)]),
     )
 
 
@@ -211,7 +217,8 @@ def _is_near(attack_s: float, rows: Sequence[Row]) -> bool:
     )
 
 
-def _spread(sizes_ms: Floats) -> tuple[float, float]:
+def spread(sizes_ms: Floats) -> tuple[float, float]:
+    """(Median, 95th percentile), nan of nothing."""
     if not len(sizes_ms):
         return float("nan"), float("nan")
     return float(np.median(sizes_ms)), float(np.percentile(sizes_ms, 95))
@@ -223,7 +230,21 @@ def _by_register(off: Sequence[tuple[Row, float | None]]) -> dict[str, tuple[flo
         sizes = np.array(
             [1000 * o for r, o in off if o is not None and low <= r.truth.midi <= high]
         )
-        found[name] = (*_spread(sizes), len(sizes))
+        found[name] = (*spread(sizes), len(sizes))
+    return found
+
+
+def _biases(rows: Sequence[Row]) -> dict[str, float]:
+    """Median of heard minus true attack in ms, by register; nan where nothing was heard."""
+    off = [
+        (r.truth.midi, 1000 * (r.heard_s - r.truth.attack_s))
+        for r in rows
+        if r.heard_s is not None and r.truth.attack_s is not None
+    ]
+    found = {}
+    for name, low, high in REGISTERS:
+        mine = [ms for midi, ms in off if low <= midi <= high]
+        found[name] = float(np.median(mine)) if mine else float("nan")
     return found
 
 
@@ -240,10 +261,10 @@ def verdicts(takes: Iterable[Scored]) -> Verdicts:
             pair = (row.truth.kind, row.verdict or "")
             confused[pair] = confused.get(pair, 0) + 1
     return Verdicts(
-        _share(clean, lambda r: not _fair(r)),
-        _share(sure, _fair),
-        _share(rows, lambda r: r.verdict == "unsure"),
-        {kind: _share([r for r in rows if r.truth.kind == kind], _fair) for kind in kinds},
+        share(clean, lambda r: not _fair(r)),
+        share(sure, _fair),
+        share(rows, lambda r: r.verdict == "unsure"),
+        {kind: share([r for r in rows if r.truth.kind == kind], _fair) for kind in kinds},
         {kind: sum(r.truth.kind == kind for r in rows) for kind in kinds},
         confused,
         _extra_recall(takes),
@@ -254,24 +275,11 @@ def _fair(row: Row) -> bool:
     return row.verdict == row.truth.kind or row.verdict in row.truth.also
 
 
-def _share(items: Sequence[Any], test: Callable[[Any], bool]) -> float:
+def share(items: Sequence[Any], test: Callable[[Any], bool]) -> float:
+    """The share of the items that pass, nan of none."""
     return sum(map(test, items)) / len(items) if items else float("nan")
 
 
 def _extra_recall(takes: Sequence[Scored]) -> float:
     pairs = [(at, take.attacks) for take in takes for at in take.extras]
-    return _share(pairs, lambda p: any(abs(heard - p[0]) <= EXTRA_WINDOW_S for heard in p[1]))
-
-
-def lags(takes: Iterable[Scored]) -> tuple[float, float, float, int]:
-    """Over the notes with a lag made on purpose: (median error in ms, 95th percentile, share of the
-    lags that were reported, their number)."""
-    rows = [r for t in takes for r in t.rows if r.truth.lag_ms]
-    off = np.array(
-        [
-            abs(r.lag_ms - r.truth.lag_ms)
-            for r in rows
-            if r.lag_ms is not None and r.truth.lag_ms is not None
-        ]
-    )
-    return (*_spread(off), len(off) / max(1, len(rows)), len(rows))
+    return share(pairs, lambda p: any(abs(heard - p[0]) <= EXTRA_WINDOW_S for heard in p[1]))

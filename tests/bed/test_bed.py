@@ -11,12 +11,13 @@ import pytest
 
 from tests.bed import line
 from tests.bed.augment import hurried
+from tests.bed.lags import lags, lags_told
 from tests.bed.pairs import f_measure
 from tests.bed.predictors import null, oracle
 from tests.bed.real import is_clear, real_takes
 from tests.bed.render import make_take
 from tests.bed.room import recorded
-from tests.bed.score import Heard, NoteHeard, lags, scored, timing, verdicts
+from tests.bed.score import Heard, NoteHeard, scored, timing, verdicts
 from tests.bed.sources import load_notes
 from tests.bed.splice import resampled
 from tests.bed.synthetic import synthetic_take
@@ -161,6 +162,39 @@ def test_verdicts_are_counted():
     assert found.unsure == pytest.approx(1 / 6)
     assert found.recall == {"clean": 0.5, "split": 0.5}
     assert found.confused[("clean", "late")] == 1
+
+
+def heard_of_six(kinds_midi, notes) -> Take:
+    onsets = [1.0 + k for k in range(6)]
+    truth = [
+        Truth(k, t, m, lag_ms=lag)
+        for k, (t, (m, lag)) in enumerate(zip(onsets, kinds_midi, strict=True))
+    ]
+    expected = expected_of("horn", onsets, [1.0] * 6, [m for m, _ in kinds_midi], [False] * 6)
+    take = Take(np.zeros(8 * RATE, np.float32), RATE, expected, tuple(truth))
+    return scored(take, Heard(tuple(n.attack_s for n in notes), tuple(notes)))
+
+
+def test_lags_found_and_made_up_by_threshold():
+    """Four lags, two of them told by 10 ms on their side; two notes without, one of them told."""
+    lags_ms = [20.0, -20.0, 30.0, -16.0, 0.0, 0.0]
+    told = [12.0, -9.0, -30.0, -40.0, 11.0, None]
+    notes = [NoteHeard(1.0 + k, "clean", lag) for k, lag in enumerate(told)]
+    row = heard_of_six([(60, lag) for lag in lags_ms], notes)
+    low, middle, high = lags_told([row], (8.0, 10.0, 15.0))
+    assert (low.found, low.false) == (0.75, 0.5)
+    assert (middle.found, middle.false, middle.lagging, middle.steady) == (0.5, 0.5, 4, 2)
+    assert (high.found, high.false) == (0.25, 0.0)
+
+
+def test_bias_is_told_by_register_with_its_sign():
+    off_ms = [5, 7, -2, -2, 0, 0]
+    notes = [NoteHeard(1.0 + k + ms / 1000, "clean") for k, ms in enumerate(off_ms)]
+    row = heard_of_six([(45, None)] * 2 + [(60, None)] * 2 + [(70, None)] * 2, notes)
+    found = timing([row])
+    assert found.biases_ms == pytest.approx({"low": 6, "mid": -2, "high": 0}, abs=1e-6)
+    assert found.bias_ms == pytest.approx(0, abs=1e-6)
+    assert found.registers["low"][0] == pytest.approx(6, abs=1e-6)
 
 
 def test_early_and_late_follow_the_tolerance_of_the_contract():

@@ -3,7 +3,10 @@
 `python -m tests.benchmarks.hearing [--quick] [--jobs 2] [--part NAME]` prints figures and asserts
 nothing.  Needs the recordings beside the checkout.  Beside every figure of ours stand a null that
 reports the expected times and two blind detectors.  F10 and F25: F-measure within 10 and 25 ms;
-hit: share of the true attacks heard that near; times in ms.
+hit: share of the true attacks heard that near; times in ms.  By register: the median and the 95th
+percentile after the bias of all, and the median of heard minus true as it is.  Of lags: the share
+of true ones of 15 ms or more that are told, and the share of notes without one for which one is
+told, by the least lag that is told.
 """
 
 from __future__ import annotations
@@ -17,9 +20,10 @@ from pathlib import Path
 from statistics import median
 
 from tests.bed.delay import delays_ms
+from tests.bed.lags import lags, lags_told
 from tests.bed.parts import KEEPS, Part, Spec, make, parts
 from tests.bed.predictors import COMPARED
-from tests.bed.score import Scored, Timing, lags, scored, timing, verdicts
+from tests.bed.score import REGISTERS, Scored, Timing, scored, timing, verdicts
 
 SHARED = Path(__file__).resolve().parents[3] / "shared"
 DELAY_TAKES = 6
@@ -87,7 +91,10 @@ def _print_part(part: Part, heard: dict[str, Heard]) -> None:
 def _print_attacks(part: Part, rows: dict[str, list[Heard]]) -> None:
     print(
         f"  {'':14} {'':15} {'notes':>5}  {'F10':>5} {'F25':>5} {'hit10':>5} {'hit25':>5} "
-        f"{'found':>5}   {'med / p95':>12}   {'low':>12}   {'mid':>12}   {'high':>12}"
+        f"{'found':>5}"
+        + "".join(
+            f"   {name:>12} {'bias':>6}" for name in ("med / p95", *(r[0] for r in REGISTERS))
+        )
     )
     for row, takes in rows.items():
         for name in COMPARED:
@@ -100,8 +107,11 @@ def _print_attacks(part: Part, rows: dict[str, list[Heard]]) -> None:
 
 def _attack_cells(one: Timing) -> str:
     shares = " ".join(_share(v) for v in (one.f10, one.f25, one.hit10, one.hit25, one.found))
-    pairs = [(one.median_ms, one.p95_ms), *((m, p) for m, p, _ in one.registers.values())]
-    return f"{one.count:5d}  {shares}   " + "   ".join(f"{m:5.1f} /{p:5.1f}" for m, p in pairs)
+    cells = [(one.median_ms, one.p95_ms, one.bias_ms)]
+    cells += [(m, p, one.biases_ms[name]) for name, (m, p, _) in one.registers.items()]
+    return f"{one.count:5d}  {shares}   " + "   ".join(
+        f"{middle:5.1f} /{p95:5.1f} {bias:+6.1f}" for middle, p95, bias in cells
+    )
 
 
 def _share(value: float) -> str:
@@ -133,6 +143,12 @@ def _print_lags(rows: dict[str, list[Heard]]) -> None:
                 f"error {middle:.1f} / {p95:.1f} ms"
             )
             row = ""
+        curve = lags_told(t["coach"] for t in takes)
+        print(
+            f"  {'':14} {'':15} found / made up: "
+            + "  ".join(f"{c.from_ms:.0f} ms {c.found:.2f} / {c.false:.3f}" for c in curve)
+            + f"  (of {curve[0].lagging} and {curve[0].steady})"
+        )
 
 
 def _print_speed(heard: Sequence[Heard]) -> None:
