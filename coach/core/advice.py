@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from coach.core.exercise import Exercise
 from coach.core.pitch import name_of_midi, written_of_sounding
-from coach.core.report import Report
+from coach.core.report import Report, off_click_words, tempo_off_click
 from coach.core.take import Verdict
 
 # In order of what costs a passage most (common practice, no source).
@@ -18,11 +18,22 @@ def advice_for(report: Report, exercise: Exercise) -> str:
     unsure = [v for v in report.verdicts if v.kind == "unsure"]
     if len(unsure) > len(report.verdicts) / 3:
         return "I could not hear this take well enough to judge it: try `coach check`."
+    ratio = tempo_off_click(report.verdicts)
+    if ratio is not None:
+        return _off_click(ratio, exercise)
     faults = {kind: [v for v in report.verdicts if v.kind == kind] for kind in ORDER}
     worst = max(ORDER, key=lambda kind: (len(faults[kind]), -ORDER.index(kind)))
     if not faults[worst]:
         return _clean(report)
     return _SENTENCES[worst](faults[worst], exercise)
+
+
+def _off_click(ratio: float, exercise: Exercise) -> str:
+    """Off the click throughout, nearly every note is late or early: that is one mistake."""
+    if ratio > 1:
+        return f"{off_click_words(ratio)}: listen to the count-in, and breathe in its tempo."
+    kept = f"{exercise.tempo_bpm * ratio:.0f}"
+    return f"{off_click_words(ratio)}: play it at {kept}, with the click, before you go faster."
 
 
 def _clean(report: Report) -> str:

@@ -117,7 +117,7 @@ def report_table(
     spelling = Spelling(transposition, fifths)
     word = "passed" if report.passed else "not passed"
     head = Text.assemble((f"  {percent(report.accuracy)} clean, {word}", BOLD))
-    remarks = [Text(f"  {remark}") for remark in report.remarks]
+    remarks = [Text(f"  {remark}") for remark in report.said]
     table = note_table(report, spelling, width, rows, rules or Rules())
     return Group(head, _figures(report), *remarks, Text(), table)
 
