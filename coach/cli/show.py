@@ -16,5 +16,3 @@ def show_report(report: Any, expected: Any, rules: Any) -> None:
     transposition = load_instrument(expected.instrument).transposition
     table = report_table(report, transposition=transposition, rules=rules, width=console.width)
     console.print(table)
-    for remark in report.remarks:
-        console.print(remark, markup=False)

@@ -86,6 +86,7 @@ class PlainScreen:
 
     def _end(self, view: View) -> None:
         self._ended = len(view.path)
+        self._notice = ""  # what is said of one take may be said of the next one too
         if view.last is None:
             return
         if self._plan is not None:

@@ -71,6 +71,16 @@ def test_pause_and_notices_once() -> None:
     assert said.count("Note: the microphone was overdriven") == 1
 
 
+def test_a_notice_is_said_once_of_each_take() -> None:
+    """Overdriven in both of two takes: said twice, though the words stay on the view between."""
+    words = "the microphone was overdriven"
+    rest = replace(first_rest(), notice=words)
+    second = replace(first_take(3), plan=views.plan(), notice=words)
+    after = replace(rest, path=(*rest.path, rest.path[-1]))
+    said = lines_of(first_take(5), rest, rest, second, second, after, after)
+    assert said.count(f"Note: {words}") == 2
+
+
 def test_no_control_codes_and_no_letters_the_stream_lacks() -> None:
     raw = io.BytesIO()
     stream = io.TextIOWrapper(raw, encoding="ascii")
