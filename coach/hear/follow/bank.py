@@ -25,6 +25,8 @@ from coach.hear.follow.frames import (
 )
 
 BLOCK = 6
+# So many blocks are taken at once: more would not be faster, and need more memory.
+MOST_BLOCKS = 32
 KEEP_S = 3.0
 
 
@@ -83,11 +85,11 @@ class Bank:
 
     def feed(self, sound: Samples) -> None:
         """More sound at the working rate."""
-        self._sound = np.concatenate([self._sound, sound])
+        self._sound = np.concatenate([self._sound, sound], dtype=np.float32)
         ready = (self.end_frame - AHEAD) // HOP + 1
         blocks = (ready - self.end_hop) // BLOCK
         if blocks > 0:
-            self._grow(blocks * BLOCK)
+            self._grow(blocks)
             self._forget()
 
     def pitch_rows(self, pitch: float, start: int, end: int) -> Rows:
@@ -103,17 +105,17 @@ class Bank:
         before, after = low - start_frame, end_frame - max(low, high)
         return np.pad(got, (max(0, before), max(0, after))) if before or after else got
 
-    def _grow(self, count: int) -> None:
+    def _grow(self, blocks: int) -> None:
         """Rows in blocks of one size, so that the sums are the same however they were fed."""
-        first = self.end_hop
-        for start in range(first, first + count, BLOCK):
-            self._grow_block(start)
+        for start in range(0, blocks, MOST_BLOCKS):
+            self._grow_at_once(min(MOST_BLOCKS, blocks - start))
 
-    def _grow_block(self, first: int) -> None:
-        low = first * HOP - BACK - self._sound_from
-        sound = self._sound[low : low + BACK + BLOCK * HOP + AHEAD]
-        long = windows(sound, BLOCK)
-        self._pitch_rows.add(self._filters.rows(sound, long).reshape(BLOCK, -1))
+    def _grow_at_once(self, blocks: int) -> None:
+        count = blocks * BLOCK
+        low = self.end_hop * HOP - BACK - self._sound_from
+        sound = self._sound[low : low + BACK + count * HOP + AHEAD]
+        long = windows(sound, blocks, BLOCK)
+        self._pitch_rows.add(self._filters.rows(sound, long).reshape(count, -1))
         self.sound_rows.add(sound_rows(long))
 
     def _forget(self) -> None:

@@ -13,7 +13,6 @@ the sound with itself one period before.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from functools import cache
 from itertools import pairwise
 
 import numpy as np
@@ -31,8 +30,9 @@ BANDS_HZ = (60.0, 120.0, 200.0, 320.0, 480.0, 700.0, 1000.0, 1500.0, 2300.0, 360
 HIGH_HZ, HIGHER_HZ = 1500.0, 4000.0
 TIGHT = 96
 COMB_WINDOW, COHERENCE_WINDOW = 192, 368
+LOWEST_HZ = 25.0
 # The longest look back of any row: half the coherence window and a period of the lowest note.
-BACK = COHERENCE_WINDOW // 2 + int(RATE / 40.0) + 4
+BACK = COHERENCE_WINDOW // 2 + int(RATE / LOWEST_HZ) + 4
 FLOOR = 1e-10
 SOUND_CHANNELS = 3 + (len(BANDS_HZ) - 1) + 1
 PITCH_CHANNELS = 2 * HARMONICS + 2
@@ -70,77 +70,122 @@ _SHORT_BANDS, _SHORT_SUMS = _bands(SHORT, list(pairwise(BANDS_HZ)))
 _TIGHT_BANDS, _TIGHT_SUMS = _bands(TIGHT, [(HIGH_HZ, RATE), (HIGHER_HZ, RATE)])
 
 
-def windows(sound: Samples, count: int) -> Samples:
-    """The long windows of `count` hops, shape (count, LONG): the first is centred on frame BACK of
-    `sound`.  The shorter windows are the middles of these."""
-    return sound[_places(count)]
+def windows(sound: Samples, blocks: int, count: int) -> Samples:
+    """The long windows of `blocks` times `count` hops, shape (blocks, count, LONG): the first is
+    centred on frame BACK of `sound`.  The shorter windows are the middles of these."""
+    view = sliding(sound[BACK - LONG // 2 :], (blocks * count, LONG), (HOP, 1))
+    # Copied: matrix products are slow where the rows of a matrix overlap.
+    return view.copy().reshape(blocks, count, LONG)
 
 
-@cache
-def _places(count: int) -> NDArray[np.int64]:
-    first = BACK - LONG // 2
-    return first + HOP * np.arange(count)[:, None] + np.arange(LONG)[None, :]
+def sliding(sound: Samples, shape: tuple[int, ...], steps: tuple[int, ...]) -> Samples:
+    """A view of contiguous float32 sound in which each axis moves on by so many frames."""
+    # The plain constructor: the helpers of numpy take longer than the work on a single block.
+    return np.ndarray(shape, np.float32, sound, strides=tuple(4 * step for step in steps))
 
 
 def _middle(long: Samples, length: int) -> Samples:
     start = (LONG - length) // 2
-    return long[:, start : start + length]
+    return long[..., start : start + length]
 
 
 def sound_rows(long: Samples) -> Rows:
-    """The channels of the sound itself, for the long windows of some hops."""
+    """The channels of the sound itself, shape (blocks * count, SOUND_CHANNELS), for the long
+    windows of blocks of hops.
+
+    Each block is a matrix product of its own: the last bits of a sum depend on the shape of the
+    product, and may not depend on how many blocks there are at once.
+    """
     short, tight = _middle(long, SHORT), _middle(long, TIGHT)
     powers = np.concatenate(
         [
-            np.einsum("ij,ij->i", tight, tight)[:, None] / TIGHT,
-            (tight @ _TIGHT_BANDS) ** 2 @ _TIGHT_SUMS,
-            (short @ _SHORT_BANDS) ** 2 @ _SHORT_SUMS,
-            np.einsum("ij,ij->i", long, long)[:, None] / LONG,
+            np.einsum("bij,bij->bi", tight, tight)[..., None] / TIGHT,
+            _squares(tight @ _TIGHT_BANDS) @ _TIGHT_SUMS,
+            _squares(short @ _SHORT_BANDS) @ _SHORT_SUMS,
+            np.einsum("bij,bij->bi", long, long)[..., None] / LONG,
         ],
-        axis=1,
+        axis=2,
     )
-    return scaled(10 * np.log10(powers + FLOOR))
+    return _levels(powers).reshape(-1, SOUND_CHANNELS)
+
+
+def _squares(parts: NDArray[np.float32]) -> NDArray[np.float32]:
+    """Squared in place."""
+    return np.multiply(parts, parts, out=parts)
+
+
+def _levels(powers: NDArray[np.float32]) -> Rows:
+    """Scaled levels of powers, in place: `scaled` of dB without the copies."""
+    powers += np.float32(FLOOR)
+    np.log10(powers, out=powers)
+    powers *= 10
+    powers += 60
+    powers /= 20
+    return powers
 
 
 class PitchFilters:
-    """The channels of several pitches (fractional sounding MIDI numbers), `count` hops at once."""
+    """The channels of several pitches (fractional sounding MIDI numbers), in blocks of `count`
+    hops."""
 
     def __init__(self, pitches: Sequence[float], count: int) -> None:
         hz = 440.0 * 2 ** ((np.asarray(pitches, float) - 69) / 12)
+        self._count = count
         self._long = _harmonic_filters(hz, LONG)
         self._short = _harmonic_filters(hz, SHORT)
+        self._starts, weights = _delays(RATE / hz)
+        self._taps = [weight[:, None] for weight in weights.T]
+        self._last = int(self._starts.max(initial=0))
         length = COHERENCE_WINDOW + (count - 1) * HOP
-        self._around, self._weights = _delays(RATE / hz, length)
         self._near = _boxes(length, count, COMB_WINDOW)
         self._wide = _boxes(length, count, COHERENCE_WINDOW)
 
     def rows(self, sound: Samples, long: Samples) -> Rows:
-        """Rows of the hops, shape (count, pitches, PITCH_CHANNELS).
+        """Rows of the hops, shape (blocks * count, pitches, PITCH_CHANNELS).
 
-        `sound` starts BACK frames before the first hop, `long` are its long windows.
+        `sound` starts BACK frames before the first hop, `long` are its long windows, shape
+        (blocks, count, LONG).  Each block is a product of its own, as in `sound_rows`.
         """
-        short = _middle(long, SHORT)
-        power = np.concatenate([_power(short @ self._short), _power(long @ self._long)], axis=2)
-        residue, coherence = self._comb(sound)
-        powers = np.concatenate([power, residue[:, :, None]], axis=2)
-        levels = scaled(10 * np.log10(powers + FLOOR))
-        return np.concatenate([levels, coherence[:, :, None]], axis=2)
+        blocks = len(long)
+        shape = blocks, self._count, len(self._starts)
+        powers = np.empty((*shape, PITCH_CHANNELS - 1), np.float32)
+        _power(_middle(long, SHORT) @ self._short, powers[..., :HARMONICS])
+        _power(long @ self._long, powers[..., HARMONICS:-1])
+        residue, coherence = self._comb(sound, blocks)
+        powers[..., -1] = residue
+        rows = np.empty((*shape, PITCH_CHANNELS), np.float32)
+        rows[..., :-1] = _levels(powers)
+        rows[..., -1] = coherence
+        return rows.reshape(blocks * self._count, -1, PITCH_CHANNELS)
 
-    def _comb(self, sound: Samples) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
-        """Power of the comb's residue, and coherence; both of shape (count, pitches)."""
-        length = self._near.shape[0]
+    def _comb(self, sound: Samples, blocks: int) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
+        """Power of the comb's residue, and coherence; both of shape (blocks, count, pitches)."""
+        length = COHERENCE_WINDOW + (blocks * self._count - 1) * HOP
         start = BACK - COHERENCE_WINDOW // 2
         here = sound[start : start + length]
-        around = sound[self._around]
-        before = self._weights[:, :1] * around[:, :length]
+        before = self._before(sound, length)
+        left = self._summed(_squares(here - before), blocks, self._near)
+        joint = self._summed(here * before, blocks, self._wide)
+        powers = self._summed((here * here)[None], blocks, self._wide)
+        powers = np.sqrt(powers * self._summed(_squares(before), blocks, self._wide))
+        coherence = joint / (powers + np.float32(FLOOR))
+        return left.transpose(0, 2, 1), coherence.transpose(0, 2, 1)
+
+    def _before(self, sound: Samples, length: int) -> Samples:
+        """The sound one period before, shape (pitches, length)."""
+        every = sliding(sound, (self._last + 1, length + 3), (1, 1))
+        around = every[self._starts]
+        before: Samples = self._taps[0] * around[:, :length]
         for tap in range(1, 4):
-            before += self._weights[:, tap : tap + 1] * around[:, tap : tap + length]
-        residue = here - before
-        left = (residue * residue) @ self._near
-        joint = (here * before) @ self._wide
-        powers = np.sqrt(((here * here) @ self._wide) * ((before * before) @ self._wide))
-        coherence: NDArray[np.float32] = (joint / (powers + FLOOR)).astype(np.float32)
-        return left.T, coherence.T
+            before += self._taps[tap] * around[:, tap : tap + length]
+        return before
+
+    def _summed(self, lines: Samples, blocks: int, boxes: Samples) -> NDArray[np.float32]:
+        """Sums of each line over the boxes of each block; shape (blocks, lines, count)."""
+        step = self._count * HOP
+        shape = blocks, len(lines), len(boxes)
+        sums: NDArray[np.float32] = sliding(lines, shape, (step, lines.shape[1], 1)) @ boxes
+        return sums
 
 
 def _harmonic_filters(hz: NDArray[np.float64], length: int) -> Samples:
@@ -156,20 +201,21 @@ def _harmonic_filters(hz: NDArray[np.float64], length: int) -> Samples:
     return filters
 
 
-def _power(parts: NDArray[np.float32]) -> NDArray[np.float32]:
-    """(count, pitches * 2 * HARMONICS) to powers (count, pitches, HARMONICS)."""
-    split = parts.reshape(len(parts), -1, 2, HARMONICS)
-    power: NDArray[np.float32] = (split**2).sum(axis=2)
-    return power
+def _power(parts: NDArray[np.float32], out: NDArray[np.float32]) -> None:
+    """(blocks, count, pitches * 2 * HARMONICS) to powers (blocks, count, pitches, HARMONICS)."""
+    split = _squares(parts).reshape(*out.shape[:3], 2, HARMONICS)
+    np.add(split[..., 0, :], split[..., 1, :], out=out)
 
 
 def _delays(
-    periods_frames: NDArray[np.float64], length: int
+    periods_frames: NDArray[np.float64],
 ) -> tuple[NDArray[np.int64], NDArray[np.float32]]:
-    """Places (pitches, length + 3) around one period before, and cubic (Lagrange) weights
-    (pitches, 4) of four neighbours each."""
-    whole = np.ceil(periods_frames).astype(int)
-    f = whole - periods_frames
+    """Where the sound around one period before starts, shape (pitches,), and cubic (Lagrange)
+    weights (pitches, 4) of four neighbours each.  Longer periods than that of `LOWEST_HZ` are
+    taken for it."""
+    periods = np.minimum(periods_frames, RATE / LOWEST_HZ)
+    whole = np.ceil(periods).astype(int)
+    f = whole - periods
     weights = [
         -f * (f - 1) * (f - 2) / 6,
         (f + 1) * (f - 1) * (f - 2) / 2,
@@ -177,9 +223,7 @@ def _delays(
         (f + 1) * f * (f - 1) / 6,
     ]
     start = BACK - COHERENCE_WINDOW // 2 - whole - 1
-    return start[:, None] + np.arange(length + 3)[None, :], np.stack(weights, axis=1).astype(
-        np.float32
-    )
+    return start, np.stack(weights, axis=1).astype(np.float32)
 
 
 def _boxes(length: int, count: int, width: int) -> Samples:

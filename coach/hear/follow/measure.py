@@ -64,8 +64,7 @@ def _lag_near(sound: Samples, lag_frames: float, reach_frames: float) -> float |
     length = len(sound) - high
     if length < 2 * lag_frames and length < LEVEL_FRAMES:
         return None
-    here = sound[:length].astype(np.float64)
-    likeness = np.array([_likeness(here, sound[lag : lag + length]) for lag in range(low, high)])
+    likeness = _likeness(sound[: high - 1 + length].astype(np.float64), length, low)
     top = int(np.argmax(likeness))
     if likeness[top] < ALIKE or top in (0, len(likeness) - 1):
         return None
@@ -74,6 +73,12 @@ def _lag_near(sound: Samples, lag_frames: float, reach_frames: float) -> float |
     return low + top + (0.5 * float(left - right) / float(bend) if bend else 0.0)
 
 
-def _likeness(here: np.ndarray, there: np.ndarray) -> float:
-    power = math.sqrt(float(here @ here) * float(there @ there)) + 1e-12
-    return float(here @ there) / power
+def _likeness(sound: np.ndarray, length: int, low: int) -> np.ndarray:
+    """How much the first `length` frames are like those one lag later, for each lag from `low`
+    on that the sound has room for: 1 for the same."""
+    here = sound[:length]
+    joint = np.correlate(sound[low:], here)
+    sums = np.concatenate([[0.0], np.cumsum(sound * sound)])
+    power = sums[length] * (sums[length + low :] - sums[low : len(sums) - length])
+    likeness: np.ndarray = joint / (np.sqrt(power) + 1e-12)
+    return likeness
