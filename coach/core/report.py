@@ -16,7 +16,7 @@ from coach.core.verdicts import Context
 # of two dozen notes come to 3 %.  Tempo is compared over four notes, a beat of most drills.
 OFF_CLICK_SHARE = 0.04
 SPAN_NOTES, FEWEST_SPANS = 4, 8
-SAME_SIDE_SHARE, LINE_SHARE = 0.75, 0.1
+SAME_SIDE_SHARE, LINE_SHARE, RIGHT_SHARE = 0.75, 0.1, 0.7
 
 
 @dataclass(frozen=True, slots=True)
@@ -173,7 +173,8 @@ def tempo_ratio(right: Sequence[Verdict]) -> float:
 
 def tempo_off_click(verdicts: Sequence[Verdict]) -> float | None:
     """The player's tempo against the click's, if it was another throughout: None within 4 % of it,
-    where too few notes were heard, and for who kept the tempo but drifted or started again late.
+    where too few of the notes were heard, and for who kept the tempo but drifted or started again
+    late.
 
     The figure is the median over all spans of four notes, which a single break hardly bends; the
     line through all attacks (`tempo_ratio`), which a break bends most, must say nearly the same,
@@ -185,7 +186,7 @@ def tempo_off_click(verdicts: Sequence[Verdict]) -> float | None:
         for a, b in zip(right, right[SPAN_NOTES:], strict=False)
         if a.attack and b.attack and b.attack.frame > a.attack.frame
     ]
-    if len(spans) < FEWEST_SPANS:
+    if len(spans) < FEWEST_SPANS or len(right) < RIGHT_SHARE * len(verdicts):
         return None
     ratio = median(spans)
     line = tempo_ratio(right)

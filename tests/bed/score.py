@@ -141,13 +141,17 @@ def timing(
     *,
     keep: Callable[[Row], bool] = _any,
     per_take_bias: bool = False,
+    bias_s: float | None = None,
 ) -> Timing:
-    """The attacks of the rows that `keep` keeps and that were played; the bias is that of all."""
+    """The attacks of the rows that `keep` keeps and that were played; the bias is that of all, or
+    `bias_s` where it is known better (takes on which the method gets lost have none of their own).
+    """
     takes = [t for t in takes if any(_played(r, keep) for r in t.rows)]
     errors = [_errors(t) for t in takes]
     everything = np.concatenate(errors) if errors else np.zeros(0)
     common = float(np.median(everything)) if len(everything) else 0.0
-    biases = [(float(np.median(e)) if len(e) else 0.0) if per_take_bias else common for e in errors]
+    shared = common if bias_s is None else bias_s
+    biases = [(float(np.median(e)) if len(e) else 0.0) if per_take_bias else shared for e in errors]
     windows = {w: _pooled(takes, biases, keep, w / 1000) for w in (10, 25)}
     off = [(r, o) for t, b in zip(takes, biases, strict=True) for r, o in _rows_off(t, b, keep)]
     sizes = np.array([1000 * o for _, o in off if o is not None])

@@ -62,6 +62,17 @@ def test_starting_again_late_is_no_other_tempo(place):
     assert tempo_off_click(report.verdicts) is None
 
 
+def test_who_is_lost_has_no_tempo():
+    """Where a third was missed the rest may be taken for other notes."""
+    report, _ = report_of(0.7)
+    lost = [replace(v, attack=None, kind="missed") if v.index % 3 == 0 else v
+            for v in report.verdicts]  # fmt: skip
+    assert tempo_off_click(lost) is None
+    few = [replace(v, attack=None, kind="missed") if v.index % 6 == 0 else v
+           for v in report.verdicts]  # fmt: skip
+    assert tempo_off_click(few) == pytest.approx(0.7, abs=0.01)
+
+
 def test_too_few_notes_have_no_tempo():
     report, _ = report_of(0.7)
     assert tempo_off_click(report.verdicts[:11]) is None
