@@ -18,6 +18,7 @@ class Rules:
     pitch_cents: float = 50.0
     split_ms: float = 20.0
     muffled_db: float = 10.0
+    muffled_chance: float = 0.5
     register_db_per_semitone: float = 0.4
     unsure_below: float = 0.4
     pass_share: float = 0.9

@@ -66,7 +66,8 @@ class Attack:
     good.  `settle_frames` is the time on another partial, or on none, before it settled.
     `lag_frames`: the pitch changed that long after (before: negative) the tongue released.
     `due` is the index of the expected note it was heard as, None if the ear does not say.
-    `level_db` is relative to full scale; `confidence` runs from 0 to 1.
+    `level_db` is relative to full scale; `confidence` and `muffled` (the chance that it did not
+    speak, from an ear that can tell under an echo) run from 0 to 1.
     """
 
     frame: int
@@ -78,6 +79,7 @@ class Attack:
     fine: bool = False
     confidence: float = 1.0
     due: int | None = None
+    muffled: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,6 +17,8 @@ from coach.core.take import Match, Verdict
 
 NEIGHBOURS = 4
 SHORTEST_TUNING_SAMPLE = 3
+# What the ear was taught to call muffled: rules that forgive more do not ask it.
+MUFFLED_AT_DB = 12.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,10 +137,14 @@ def _kind(
 
 
 def _is_muffled(place: int, matches: Sequence[Match], rules: Rules) -> bool:
-    """Far under its neighbours, a higher neighbour being expected to sound louder."""
+    """Far under its neighbours, a higher neighbour being expected to sound louder; or weak by the
+    ear's closer look, which means MUFFLED_AT_DB."""
     here = matches[place]
     if here.attack is None or here.attack.level_db is None:
         return False
+    chance = here.attack.muffled
+    if chance is not None and chance >= rules.muffled_chance and rules.muffled_db <= MUFFLED_AT_DB:
+        return True
     around = [*matches[max(0, place - NEIGHBOURS) : place], *matches[place + 1 :][:NEIGHBOURS]]
     expected = [
         m.attack.level_db + rules.register_db_per_semitone * (here.due.pitch - m.due.pitch)

@@ -2,14 +2,15 @@
 
 One example an expected note.  For the attack net: the inputs of a window of hops that lies by
 chance around the note, and where in it the attack and the take-over of the pitch are (-1: not
-played, -2: no truth).  For the note net: the patch at the attack (or, for a note that was not
-played and as counter-examples, somewhere else), whether the note is there, its pitch class, whether
-it was split.
+played, -2: no truth).  For the note net, PATCHES looks a note: at the attack (or, for a note that
+was not played and as counter-examples, somewhere else), and one at the attack as if another pitch
+had been expected; whether the note is there, its pitch class, whether it was split, whether it was
+muffled (-1: not known).
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -22,10 +23,12 @@ from coach.hear.follow.inputs import (
     note_context,
     note_inputs,
 )
+from coach.hear.follow.loudness import Loudness
 from coach.hear.follow.measure import steady_pitch
 from coach.hear.follow.net import AHEAD_HOPS, BACK_HOPS
 from coach.hear.follow.patch import patch
 from coach.hear.resample import Resampler
+from coach.ports.player.skill import partial_step
 from tests.bed.take import SPLIT_MS, Take, Truth, intervals
 
 WINDOW_HOPS = 56
@@ -46,6 +49,7 @@ class Examples:
     there: np.ndarray
     pitch: np.ndarray
     split: np.ndarray
+    muffled: np.ndarray
 
 
 def prepared(take: Take) -> tuple[Bank, float]:
@@ -73,10 +77,12 @@ def examples_of(take: Take, rng: np.random.Generator) -> Examples:
     bank, tuning = prepared(take)
     notes = take.expected["notes"]
     spans = intervals(take.onsets_s)
-    rows = [
-        _one(bank, _context(notes, k, spans[k]), take.truth[k], take, tuning, rng)
-        for k in range(len(notes))
-    ]
+    loudness = Loudness()
+    rows = []
+    for k in range(len(notes)):
+        context, truth = _context(notes, k, spans[k]), take.truth[k]
+        row, loudness = _one(bank, context, truth, take, (tuning, loudness), rng)
+        rows.append(row)
     return Examples(*(np.stack(column) for column in zip(*rows, strict=True)))
 
 
@@ -86,24 +92,57 @@ def _context(notes: list, k: int, span_s: float) -> NoteContext:
     return NoteContext(notes[k]["midi"], before, after, notes[k]["slurred"], span_s)
 
 
-def _one(bank, context: NoteContext, truth: Truth, take: Take, tuning: float, rng):
+def _one(bank, context: NoteContext, truth: Truth, take: Take, known, rng):
+    """(A row of Examples, the loudness known after this note)."""
+    tuning, loudness = known
     low = _window(truth, take, rng)
     inputs = note_inputs(bank, context, low - BACK_HOPS, low + WINDOW_HOPS + AHEAD_HOPS)
     attack, takeover = _targets(truth, context, low)
-    at, there = _look_at(truth, take, low, rng)
-    seen = patch(bank, round(at * RATE), context.pitch + tuning + rng.normal(0, 0.08))
-    pitch = _pitch_class(truth, context) if there else -1
-    return (
+    looks = [
+        _look(bank, context, truth, _look_at(truth, take, low, share, rng), known, rng)
+        for share in (0.75, 1.0)
+    ]
+    other = context if truth.kind == "wrong" else _asked_otherwise(context, rng)
+    at = _look_at(truth, take, low, 1.0, rng)
+    looks.append(_look(bank, other, truth, at, known, rng, same=other is context))
+    if truth.attack_s is not None:
+        pitch = context.pitch + tuning
+        seen = patch(bank, round(truth.attack_s * RATE), pitch)
+        loudness = loudness.heard(seen, context.pitch, context.interval_s)
+    row = (
         inputs.astype(np.float16),
         np.float32(attack),
         np.float32(takeover),
         np.float32(truth.mark_kind != "made"),
-        seen.astype(np.float16),
-        note_context(context).astype(np.float16),
-        np.float32(there),
-        np.int64(pitch),
-        np.float32(truth.split_ms >= SPLIT_MS if truth.split_ms else 0.0),
+        *(np.stack(column) for column in zip(*looks, strict=True)),
     )
+    return row, loudness
+
+
+def _look(
+    bank, context: NoteContext, truth: Truth, at: tuple[float, bool], known, rng, *, same=True
+):
+    """One look of the note net: patch, context, and the truth of it."""
+    tuning, loudness = known
+    at_s, there = at
+    seen = patch(bank, round(at_s * RATE), context.pitch + tuning + rng.normal(0, 0.08))
+    relative = loudness.against(seen, context.pitch, context.interval_s)
+    split = truth.split_ms >= SPLIT_MS if truth.split_ms else False
+    return (
+        seen.astype(np.float16),
+        np.concatenate([note_context(context), relative]).astype(np.float16),
+        np.float32(there),
+        np.int64(_pitch_class(truth, context) if there else -1),
+        np.float32(split) if same else np.float32(-1),
+        np.float32(truth.kind == "muffled") if same else np.float32(-1),
+    )
+
+
+def _asked_otherwise(context: NoteContext, rng) -> NoteContext:
+    """As if another pitch had been on the page: a neighbouring partial or a wrong valve away."""
+    partial = round(partial_step(context.pitch, int(rng.choice((-1, 1)))))
+    step = int(rng.choice((partial, partial, -1, 1, -2, 2, -3, 3, 5, -5)))
+    return replace(context, pitch=context.pitch + (step or 1))
 
 
 def _window(truth: Truth, take: Take, rng) -> int:
@@ -129,10 +168,10 @@ def _targets(truth: Truth, context: NoteContext, low: int) -> tuple[float, float
     return attack, takeover if 0 <= takeover < WINDOW_HOPS else NO_TRUTH
 
 
-def _look_at(truth: Truth, take: Take, low: int, rng) -> tuple[float, bool]:
-    """(second to look at, whether the note's attack is there)."""
-    if truth.attack_s is not None and rng.uniform() < 0.8:
-        return truth.attack_s + rng.normal(0, 0.003), True
+def _look_at(truth: Truth, take: Take, low: int, share: float, rng) -> tuple[float, bool]:
+    """(second to look at, whether the note's attack is there): by `share`, at the attack."""
+    if truth.attack_s is not None and rng.uniform() < share:
+        return truth.attack_s + rng.normal(0, 0.004), True
     for _ in range(8):
         at = (low + rng.uniform(0.05, 0.95) * WINDOW_HOPS) * HOP / RATE
         attacks = [t.attack_s for t in take.truth if t.attack_s is not None] + list(take.extras)

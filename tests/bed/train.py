@@ -2,6 +2,9 @@
 
     python -m tests.bed.train SHARED OUT.npz [--takes 6000] [--jobs 16] [--seed 1] [--epochs 30]
                               [--split train] [--start-from WEIGHTS.npz]
+                              [--keep FOLDER] [--also FOLDER]
+
+`--keep` stores the examples, `--also` adds stored ones.
 
 Deterministic for a seed as far as the device is.  The weights are run by numpy (coach/hear/follow).
 """
@@ -12,18 +15,21 @@ import argparse
 import itertools
 import multiprocessing
 import time
+from collections.abc import Sequence
 from dataclasses import fields
+from pathlib import Path
 
 import numpy as np
 
-from coach.hear.follow.inputs import CHANNELS, PITCH_CLASSES
+from coach.hear.follow.frames import BANDS_HZ, HARMONICS, PITCH_CHANNELS, SOUND_CHANNELS
+from coach.hear.follow.inputs import CHANNELS, CONSTANTS, MIDDLE_PITCH, PITCH_CLASSES, SILENT
 from coach.hear.follow.net import AHEAD_HOPS, BACK_HOPS, LAYERS, SETTLED
-from coach.hear.follow.patch import STRETCHES, WIDTH
+from coach.hear.follow.patch import GRID, LOWEST, STEP, STRETCHES, WIDTH
 from tests.bed.examples import WINDOW_HOPS, Examples, examples_of
 from tests.bed.takes import training_take
 
-HIDDEN = 64
-STRETCH_HIDDEN, MIX_HIDDEN, DEEP_HIDDEN = 48, 128, 64
+HIDDEN = 96
+STRETCH_HIDDEN, MIX_HIDDEN, DEEP_HIDDEN = 64, 192, 96
 SPREAD_HOPS = 0.8
 
 _sources = {}
@@ -41,19 +47,42 @@ def _make(seed: int) -> Examples | None:
     return examples_of(take, rng) if len(take.truth) else None
 
 
-def make_examples(shared: str, split: str, takes: int, jobs: int, seed: int) -> Examples:
-    """Examples of so many takes, made by several processes."""
+def make_examples(
+    shared: str, split: str, takes: int, jobs: int, seed: int, most_s: float = 1e9
+) -> Examples:
+    """Examples of so many takes (fewer if time runs out), made by several processes."""
     began = time.time()
+    made = []
     with multiprocessing.get_context("spawn").Pool(jobs, _start, (shared, split)) as pool:
         seeds = range(seed * 1_000_000, seed * 1_000_000 + takes)
-        made = [e for e in pool.imap_unordered(_make, seeds, chunksize=8) if e is not None]
-    joined = Examples(
-        *(np.concatenate([getattr(e, f.name) for e in made]) for f in fields(Examples))
+        for examples in pool.imap_unordered(_make, seeds, chunksize=8):
+            if examples is not None:
+                made.append(examples)
+            if time.time() - began > most_s:
+                break
+    examples = joined(made)
+    count = len(examples.attack)
+    print(f"{count} examples of {len(made)} takes in {time.time() - began:.0f} s", flush=True)
+    return examples
+
+
+def joined(several: Sequence[Examples]) -> Examples:
+    """All examples in one."""
+    return Examples(
+        *(np.concatenate([getattr(e, f.name) for e in several]) for f in fields(Examples))
     )
-    print(
-        f"{len(joined.attack)} examples of {takes} takes in {time.time() - began:.0f} s", flush=True
-    )
-    return joined
+
+
+def keep(examples: Examples, folder: Path) -> None:
+    """Store examples, one file a field."""
+    folder.mkdir(parents=True, exist_ok=True)
+    for f in fields(Examples):
+        np.save(folder / f"{f.name}.npy", getattr(examples, f.name))
+
+
+def kept(folder: Path) -> Examples:
+    """Stored examples."""
+    return Examples(*(np.load(folder / f"{f.name}.npy") for f in fields(Examples)))
 
 
 def build(torch):
@@ -93,7 +122,7 @@ def build(torch):
             self.deep = nn.Linear(MIX_HIDDEN, DEEP_HIDDEN)
             self.pitch = nn.Linear(DEEP_HIDDEN, PITCH_CLASSES + 1)
             self.settled = nn.Linear(DEEP_HIDDEN, len(SETTLED))
-            self.drop = nn.Dropout(0.1)
+            self.drop = nn.Dropout(0.15)
 
         def forward(self, patch, context):
             each = torch.relu(self.stretch(patch)).flatten(1)
@@ -102,6 +131,17 @@ def build(torch):
             return self.pitch(h), self.settled(h)
 
     return Attack, Note
+
+
+def epochs_in(fit_s: float, step, some_rows, count: int) -> int:
+    """How many epochs fit into so many seconds."""
+    for _ in range(10):
+        step(some_rows())
+    began = time.time()
+    for _ in range(20):
+        step(some_rows())
+    each_s = (time.time() - began) / 20 * (count / len(some_rows()))
+    return max(1, int(fit_s / each_s))
 
 
 def attack_loss(torch, net, inputs, targets, slurred, real):
@@ -135,9 +175,9 @@ def attack_loss(torch, net, inputs, targets, slurred, real):
 
 
 def fit(
-    torch, examples: Examples, epochs: int, seed: int, start: str | None
+    torch, examples: Examples, epochs: int, seed: int, start: str | None, fit_s: float | None
 ) -> dict[str, np.ndarray]:
-    """Train both nets; the weights by name."""
+    """Train both nets, for so many epochs or so many seconds; the weights by name."""
     torch.manual_seed(seed)
     device = "cuda" if torch.cuda.is_available() else "cpu"
     data = {
@@ -145,68 +185,124 @@ def fit(
     }
     attack_class, note_class = build(torch)
     attack = attack_class().to(device)
-    note = note_class(examples.contexts.shape[1]).to(device)
+    note = note_class(examples.contexts.shape[2]).to(device)
     if start:
         load_weights(torch, start, attack, note)
     parameters = [*attack.parameters(), *note.parameters()]
     optimiser = torch.optim.AdamW(parameters, lr=2e-3, weight_decay=1e-2)
     count, batch = len(examples.attack), 1024
-    steps = epochs * (count // batch)
+
+    def step(rows):
+        inputs = otherwise_recorded(torch, data["inputs"][rows].float())
+        slurred = data["inputs"][rows, 0, slurred_place] > 0.5
+        first = attack_loss(
+            torch, attack, inputs, (data["attack"][rows], data["takeover"][rows]), slurred,
+            data["real"][rows],
+        )  # fmt: skip
+        second = note_loss(torch, note, data, rows)
+        optimiser.zero_grad()
+        (first + second).backward()
+        torch.nn.utils.clip_grad_norm_(parameters, 2.0)
+        return first.item(), second.item()
+
+    slurred_place = CHANNELS - CONSTANTS + 1
+    if fit_s is not None:
+        epochs = epochs_in(
+            fit_s, step, lambda: torch.randint(count, (batch,), device=device), count
+        )
     schedule = torch.optim.lr_scheduler.OneCycleLR(
-        optimiser, 1e-3 if start else 3e-3, total_steps=steps
+        optimiser, 1e-3 if start else 3e-3, total_steps=epochs * (count // batch)
     )
-    slurred_place = CHANNELS - 7 + 1
     for epoch in range(epochs):
         order = torch.randperm(count, device=device)
         sums = np.zeros(2)
-        for start in range(0, count - batch + 1, batch):
-            rows = order[start : start + batch]
-            inputs = data["inputs"][rows].float()
-            # Loudness must not matter: shift all levels alike.
-            shift = torch.randn(len(rows), 1, 1, device=device) * 0.3
-            inputs = shifted(torch, inputs, shift)
-            slurred = inputs[:, 0, slurred_place] > 0.5
-            first = attack_loss(
-                torch, attack, inputs, (data["attack"][rows], data["takeover"][rows]), slurred,
-                data["real"][rows],
-            )  # fmt: skip
-            second = note_loss(torch, note, data, rows)
-            optimiser.zero_grad()
-            (first + second).backward()
-            torch.nn.utils.clip_grad_norm_(parameters, 2.0)
+        for begin in range(0, count - batch + 1, batch):
+            sums += step(order[begin : begin + batch])
             optimiser.step()
             schedule.step()
-            sums += (first.item(), second.item())
         losses = sums * batch / count
         print(f"epoch {epoch}: attack {losses[0]:.3f} note {losses[1]:.3f}", flush=True)
     return weights_of(attack, note)
 
 
-def shifted(torch, inputs, shift):
-    """Levels moved by `shift` (in scaled units), coherences and constants as they are."""
+def otherwise_recorded(torch, inputs):
+    """The inputs as if through another microphone: all levels shifted alike (loudness must not
+    matter), and a smooth change of the spectrum."""
+    count, _, _ = inputs.shape
+    spectrum = random_spectrum(torch, count, inputs.device)
+    middle = 12 * inputs[:, 0, -7] + MIDDLE_PITCH
+    pitches = [
+        middle,
+        middle + 7 * inputs[:, 0, -3],
+        middle + 7 * inputs[:, 0, -2],
+    ]
+    bands = torch.tensor(np.sqrt(np.multiply(BANDS_HZ[:-1], BANDS_HZ[1:])), device=inputs.device)
+    high = torch.tensor([2500.0, 5000.0], device=inputs.device)
+    change = torch.zeros(count, CHANNELS, device=inputs.device)
+    change[:, 1:3] = spectrum(high.expand(count, -1).float())
+    change[:, 3 : 3 + len(bands)] = spectrum(bands.expand(count, -1).float())
+    harmonics = torch.arange(1, HARMONICS + 1, device=inputs.device)
     levels = torch.ones(CHANNELS, device=inputs.device)
-    levels[-7:] = 0
-    for pitch in range(3):
-        levels[14 + 18 * pitch + 17] = 0
-    return inputs + shift * levels
+    levels[-CONSTANTS:] = 0
+    for k, pitch in enumerate(pitches):
+        first = SOUND_CHANNELS + k * PITCH_CHANNELS
+        hz = 440 * 2 ** ((pitch[:, None] - 69) / 12) * harmonics
+        change[:, first : first + 2 * HARMONICS] = spectrum(hz).repeat(1, 2)
+        levels[first + PITCH_CHANNELS - 1] = 0
+        # Where there is no neighbour there is nothing to change.
+        silent = (inputs[:, 0, first] == SILENT) & (inputs[:, -1, first] == SILENT)
+        change[silent, first : first + PITCH_CHANNELS] = 0
+    shift = torch.randn(count, 1, device=inputs.device) * 0.3
+    return inputs + ((change + shift) * levels)[:, None, :]
+
+
+def random_spectrum(torch, count, device):
+    """A smooth random gain (scaled decibels) over the frequency for each of `count` takes."""
+    sizes = torch.randn(count, 1, 4, device=device) * torch.tensor(
+        [0.22, 0.12, 0.08, 0.06], device=device
+    )
+    turns = torch.tensor([0.5, 1.0, 2.0, 3.0], device=device)
+    phases = torch.rand(count, 1, 4, device=device) * 2 * np.pi
+
+    def gain(hz):
+        place = torch.log2(hz.clamp(min=30.0) / 60) / np.log2(8000 / 60)
+        return (sizes * torch.cos(np.pi * turns * place[:, :, None] + phases)).sum(2)
+
+    return gain
 
 
 def note_loss(torch, note, data, rows):
-    patches = data["patches"][rows].float()
-    shift = torch.randn(len(rows), 1, 1, device=patches.device) * 0.3
-    levels = torch.ones(WIDTH, device=patches.device)
-    levels[-54:-1] = 0
-    pitch, settled = note(patches + shift * levels, data["contexts"][rows].float())
-    there = data["there"][rows]
-    known = (data["pitch"][rows] >= 0) & (there > 0.5)
-    losses = torch.nn.functional
-    by_pitch = losses.cross_entropy(pitch[known], data["pitch"][rows][known])
-    by_there = losses.binary_cross_entropy_with_logits(settled[:, 0], there)
-    split = data["split"][rows][known]
-    by_split = losses.binary_cross_entropy_with_logits(
-        settled[known][:, 1], split, weight=1 + 3 * split
+    """Over all looks at the notes."""
+    patches = data["patches"][rows].float().flatten(0, 1)
+    contexts = data["contexts"][rows].float().flatten(0, 1)
+    there, pitches, splits, dulls = (
+        data[name][rows].flatten() for name in ("there", "pitch", "split", "muffled")
     )
-    return by_pitch + by_there + by_split
+    patches = patches + patch_change(torch, patches, contexts)
+    pitch, settled = note(patches, contexts)
+    losses = torch.nn.functional
+    known = (pitches >= 0) & (there > 0.5)
+    total = losses.cross_entropy(pitch[known], pitches[known])
+    total = total + losses.binary_cross_entropy_with_logits(settled[:, 0], there)
+    for place, truth in ((1, splits), (2, dulls)):
+        told = known & (truth >= 0)
+        total = total + losses.binary_cross_entropy_with_logits(
+            settled[told][:, place], truth[told], weight=1 + 3 * truth[told]
+        )
+    return total
+
+
+def patch_change(torch, patches, contexts):
+    """The same changes for the patches."""
+    count = len(patches)
+    steps = LOWEST + STEP * torch.arange(GRID, device=patches.device)
+    hz = 440 * 2 ** ((12 * contexts[:, :1] + MIDDLE_PITCH + steps[None] - 69) / 12)
+    change = torch.zeros(count, WIDTH, device=patches.device)
+    change[:, :GRID] = random_spectrum(torch, count, patches.device)(hz)
+    shift = torch.randn(count, 1, device=patches.device) * 0.3
+    levels = torch.ones(WIDTH, device=patches.device)
+    levels[GRID:-1] = 0
+    return ((change + shift) * levels)[:, None, :]
 
 
 def weights_of(attack, note) -> dict[str, np.ndarray]:
@@ -256,11 +352,19 @@ def main() -> None:
     parser.add_argument("--epochs", type=int, default=30)
     parser.add_argument("--split", default="train")
     parser.add_argument("--start-from", help="weights to go on from")
+    parser.add_argument("--make-s", type=float, default=1e9, help="longest time for making takes")
+    parser.add_argument("--fit-s", type=float, help="time for training, instead of epochs")
+    parser.add_argument("--keep", help="a folder to store the examples in")
+    parser.add_argument("--also", help="a folder with stored examples to add")
     args = parser.parse_args()
     assert BACK_HOPS > 0 < AHEAD_HOPS
-    examples = make_examples(args.shared, args.split, args.takes, args.jobs, args.seed)
+    examples = make_examples(args.shared, args.split, args.takes, args.jobs, args.seed, args.make_s)
+    if args.keep:
+        keep(examples, Path(args.keep))
+    if args.also:
+        examples = joined([examples, kept(Path(args.also))])
     began = time.time()
-    weights = fit(torch, examples, args.epochs, args.seed, args.start_from)
+    weights = fit(torch, examples, args.epochs, args.seed, args.start_from, args.fit_s)
     print(f"trained in {time.time() - began:.0f} s", flush=True)
     np.savez_compressed(args.out, **{k: v.astype(np.float16) for k, v in weights.items()})
 

@@ -15,6 +15,7 @@ from coach.hear.follow.inputs import (
     note_context,
     note_inputs,
 )
+from coach.hear.follow.loudness import Loudness
 from coach.hear.follow.net import (
     AHEAD_HOPS,
     BACK_HOPS,
@@ -57,7 +58,9 @@ def look_between(
     if scores.attack[top] < nets[0].absent(scores.hidden)[-1] + STANDS_OUT:
         return None
     frame = float((low + top) * HOP)
-    pitches, others = nets[1].judge(patch(bank, round(frame), pitch + tuning), note_context(note))
+    seen = patch(bank, round(frame), pitch + tuning)
+    known = np.concatenate([note_context(note), Loudness().against(seen, pitch, note.interval_s)])
+    pitches, others = nets[1].judge(seen, known)
     best = int(np.argmax(pitches))
     if others["there"] < SURELY_THERE or best >= PITCH_CLASSES:
         return None

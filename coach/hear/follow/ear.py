@@ -12,10 +12,11 @@ from coach.core.take import Attack, Chunk, Evidence, Gap
 from coach.core.timeline import Click, Due
 from coach.hear.clicks import ClickRemover
 from coach.hear.follow.bank import Bank
-from coach.hear.follow.follower import Follower, Found
+from coach.hear.follow.follower import Follower
 from coach.hear.follow.frames import RATE, Samples
 from coach.hear.follow.measure import level_and_rise, steady_pitch
 from coach.hear.follow.patch import REACH
+from coach.hear.follow.paths import Found
 from coach.hear.resample import Resampler
 
 LONGEST_LOOK = int(0.4 * RATE)
@@ -57,6 +58,7 @@ class FollowEar:
         self._follower: Follower | None = None
         self._open: _Open | None = None
         self._off: list[float] = []
+        self._coarse: list[tuple[Attack, float]] = []
         self._remover = _remover(clicks, rate, learn_until_frame)
         self._masked = 0
 
@@ -103,9 +105,16 @@ class FollowEar:
             rest.insert(0, self._remover.finish()[1])
         evidence = self._listened(np.concatenate(rest))
         refined = (*evidence.refined, *self._refined(None))
+        refined = (*refined, *self._retuned())
         return replace(
             evidence, gaps=self._newly_masked(), refined=refined, resolved=len(self._given)
         )
+
+    def _retuned(self) -> list[Attack]:
+        """Pitches told before the player's tuning was known, by what is known now."""
+        assert self._follower is not None
+        tuning = self._follower.tuning
+        return [replace(a, pitch=at + tuning) for a, at in self._coarse]
 
     def _begin(self, frame: int) -> None:
         self._origin = frame
@@ -174,6 +183,7 @@ class FollowEar:
             # Rounded: the last digits of a sum depend on how many hops were summed at once.
             confidence=round(found.sure, 3),
             due=found.index,
+            muffled=round(found.muffled, 3),
         )
 
     def _pitch_of(self, found: Found) -> float | None:
@@ -208,15 +218,16 @@ class FollowEar:
         level_db, rise = level_and_rise(sound[: max(REACH // 2, len(sound))])
         pitch, fine = self._fine_pitch(found, sound)
         self._learn_tuning(found, pitch, fine=fine)
-        return [
-            replace(
-                opened.attack,
-                level_db=level_db,
-                rise_frames=round(rise * self.rate / RATE),
-                pitch=pitch,
-                fine=fine,
-            )
-        ]
+        measured = replace(
+            opened.attack,
+            level_db=level_db,
+            rise_frames=round(rise * self.rate / RATE),
+            pitch=pitch,
+            fine=fine,
+        )
+        if not fine and found.pitch_offset is not None:
+            self._coarse.append((measured, self._given[found.index].pitch + found.pitch_offset))
+        return [measured]
 
     def _fine_pitch(self, found: Found, sound: np.ndarray) -> tuple[float | None, bool]:
         coarse = self._pitch_of(found)

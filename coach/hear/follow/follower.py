@@ -1,16 +1,18 @@
 """The follower: note after note of the score is looked for in the sound.
 
 For each expected note a window is opened around the place where it is to be expected (the due,
-moved by how far the player is from the click).  The attack net scores every hop of it; the note is
-decided when one hop stands out for long enough, or when the window has passed.  Then the note net
-looks at the 72 ms after the attack.  Everything depends on the sound alone, not on how it was cut.
+moved by how far the player is from the click).  The attack net scores every hop of it; where some
+stand out, the note net looks at the 72 ms after each.  What it can have been (one of these attacks,
+or not played) is kept as several paths (paths.py), until all that are worth anything say the same
+of a note, or so many notes have followed that it must be said.  Everything depends on the sound
+alone, not on how it was cut.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,73 +21,28 @@ from coach.core.timeline import Due
 from coach.core.verdicts import intervals_frames
 from coach.hear.follow.bank import Bank
 from coach.hear.follow.between import Between, look_between
-from coach.hear.follow.frames import HOP, RATE
-from coach.hear.follow.inputs import (
-    MIDDLE_CLASS,
-    PITCH_CLASSES,
-    NoteContext,
-    note_context,
-    note_inputs,
-)
+from coach.hear.follow.frames import HOP, RATE, Rows
+from coach.hear.follow.inputs import MIDDLE_CLASS, PITCH_CLASSES, NoteContext, note_context
 from coach.hear.follow.lean import Lean
-from coach.hear.follow.net import (
-    AHEAD_HOPS,
-    BACK_HOPS,
-    Scores,
-    nets,
-)
+from coach.hear.follow.lines import Lines
+from coach.hear.follow.net import nets
 from coach.hear.follow.patch import REACH, patch
+from coach.hear.follow.paths import Found, Path, agreement, best_paths
+from coach.hear.follow.window import Line, View, fine_place, mass_near, peaks
 
 NARROWEST_S, WIDEST_S, WINDOW_SHARE = 0.055, 0.150, 0.75
 LOST_FACTOR = 1.5
+USUAL_DOUBT_FRAMES = 0.02 * RATE
 NEAREST_S, NEAREST_SHARE = 0.02, 0.3
-HOLD_HOPS = 12
-COMMIT_MARGIN = 2.5
 PRIOR_SCALE_S = 0.05
-FINE_HOPS = 2
-RIVAL_MARGIN = 3.0
+MISSED_GAIN = -6.0
+MOST_GAIN = 6.0
+WRONG_PRIOR = 0.05
+SURE_SHARE = 0.95
+MOST_WAITING = 3
 SURELY_WRONG, HARDLY_RIGHT = 0.8, 0.1
-ABSENT_BELOW = 0.1
-ABSENT_BIAS = 0.5
-LOG_DOUBT = math.log(0.6)
 LAG_HOPS = 15
 LONGEST_BETWEEN_S = 1.5
-
-Line = NDArray[np.floating]
-
-
-@dataclass(frozen=True, slots=True)
-class Found:
-    """What was found for an expected note; frames at the working rate.
-
-    `frame` None: not played; `low_frame` is where it was looked for first.  `pitch_offset` in
-    semitones from the expected one, None for no pitch; chances between 0 and 1.
-    """
-
-    index: int
-    frame: float | None
-    takeover_frame: float | None
-    sure: float
-    low_frame: float = 0.0
-    pitch_offset: int | None = None
-    there: float = 0.0
-    split: float = 0.0
-
-
-@dataclass(frozen=True, slots=True)
-class View:
-    """One note over the hops seen of its window: log scores of each hop, and of "not played" after
-    each hop."""
-
-    line: Line
-    absent: Line
-
-    def chances(self, until: int) -> Line:
-        """Log chances after `until` hops: of each, and last of "not played yet"."""
-        scores = np.append(self.line[:until], self.absent[until - 1])
-        top = scores.max()
-        logs: Line = scores - top - np.log(np.exp(scores - top).sum())
-        return logs
 
 
 class Follower:
@@ -96,39 +53,78 @@ class Follower:
         self._bank = bank
         self._attack_net, self._note_net = nets()
         self._intervals = intervals_frames([d.frame for d in dues], [d.length_frames for d in dues])
-        self._lean = Lean(dues[0].frame if dues else 0)
+        self._lines = Lines(bank, self._attack_net)
+        self._paths: tuple[Path, ...] = (Path(Lean(dues[0].frame if dues else 0)),)
         self._next = 0
-        self._last_frame: float = -RATE
-        self._last_pitch: int | None = None
+        self._settled = 0
+        self._last_heard: Found | None = None
         self._between: Between | None = None
+        self._patches: dict[tuple[int, int, float], Rows] = {}
         self.tuning = 0.0
 
     @property
     def resolved(self) -> int:
         """So many notes have been settled."""
-        return self._next
+        return self._settled
 
     def settle_next(self) -> Found | None:
         """The next note, if the features known by now settle it."""
-        return self._settle(self._next) if self._next < len(self._dues) else None
+        while not self._is_certain():
+            if self._next >= len(self._dues) or not self._step():
+                return None
+        return self._settle()
 
     def take_between(self) -> Between | None:
         """An attack that nobody asked for, before the note settled last."""
         taken, self._between = self._between, None
         return taken
 
-    def _heard_between(self, frame: float, pitch: int) -> Between | None:
-        if self._last_pitch is None:
-            return None
-        earlier = max(self._last_frame, frame - LONGEST_BETWEEN_S * RATE), self._last_pitch
-        nets_ = self._attack_net, self._note_net
-        return look_between(self._bank, nets_, earlier, (frame, pitch), self.tuning)
-
     def earliest_next(self) -> float:
         """The first frame at which the next note could be found; far away after the last."""
+        return min(self._earliest(path) for path in self._paths)
+
+    def _earliest(self, path: Path) -> float:
+        heard = [f.frame for f in path.trail if f.frame is not None]
+        if heard:
+            return heard[0]
         if self._next >= len(self._dues):
             return float("inf")
-        return self._window(self._next)[0] * HOP
+        return self._window(self._next, path)[0] * HOP
+
+    def _is_certain(self) -> bool:
+        """Whether the first note not settled yet can be."""
+        waiting = self._next - self._settled
+        if not waiting:
+            return False
+        if waiting > MOST_WAITING or self._next >= len(self._dues):
+            return True
+        return agreement(self._paths) >= SURE_SHARE
+
+    def _settle(self) -> Found:
+        share = agreement(self._paths)
+        found = self._paths[0].trail[0]
+        self._paths = tuple(p.settled() for p in self._paths if p.trail[0].is_like(found))
+        sure = min(found.sure, share)
+        if found.frame is None:
+            settled = Found(found.index, None, share, found.low_frame)
+        else:
+            settled = self._with_takeover(found, sure)
+            self._between = self._heard_between(settled)
+            self._last_heard = settled
+        self._settled += 1
+        self._lines.forget(self._settled)
+        self._patches = {k: seen for k, seen in self._patches.items() if k[0] >= self._settled}
+        return settled
+
+    def _heard_between(self, found: Found) -> Between | None:
+        before = self._last_heard
+        if before is None or before.frame is None or found.frame is None:
+            return None
+        earliest = max(before.frame, found.frame - LONGEST_BETWEEN_S * RATE)
+        earlier = earliest, self._dues[before.index].pitch
+        later = found.frame, self._dues[found.index].pitch
+        nets_ = self._attack_net, self._note_net
+        return look_between(self._bank, nets_, earlier, later, self.tuning)
 
     def _context(self, index: int) -> NoteContext:
         due = self._dues[index]
@@ -136,156 +132,111 @@ class Follower:
         after = self._dues[index + 1].pitch if index + 1 < len(self._dues) else None
         return NoteContext(due.pitch, before, after, due.slurred, self._intervals[index] / RATE)
 
-    def _window(self, index: int) -> tuple[int, int, float]:
+    def _window(self, index: int, path: Path) -> tuple[int, int, float]:
         """First and last hop to look at, and the hop to expect the note at."""
         due, interval_s = self._dues[index], self._intervals[index] / RATE
-        centre = due.frame + self._lean.at(due.frame)
-        half = _half_s(interval_s)
-        if self._lean.missed or not self._lean.known:
-            half = min(2 * WIDEST_S, half * LOST_FACTOR)
-        nearest = self._last_frame + RATE * max(NEAREST_S, NEAREST_SHARE * interval_s)
-        low = max(centre - half * RATE, nearest)
-        high = max(centre + half * RATE, low + 4 * HOP)
+        lean = path.lean
+        centre = due.frame + lean.at(due.frame)
+        half = min(WIDEST_S, max(NARROWEST_S, WINDOW_SHARE * interval_s)) * RATE
+        if lean.missed or not lean.known:
+            half *= LOST_FACTOR
+        if lean.known:
+            half += max(0.0, lean.sd_at(due.frame) - USUAL_DOUBT_FRAMES)
+        half = min(2 * WIDEST_S * RATE, half)
+        nearest = path.last_frame + RATE * max(NEAREST_S, NEAREST_SHARE * interval_s)
+        low = max(centre - half, nearest)
+        high = max(centre + half, low + 4 * HOP)
         return int(low // HOP), int(high // HOP), centre / HOP
 
-    def _settle(self, index: int) -> Found | None:
-        """What was found of one note, or None while more sound is needed."""
-        low, high, centre = self._window(index)
-        end = min(high + 1, self._bank.end_hop - AHEAD_HOPS)
+    def _step(self) -> bool:
+        """Every path with one note more; False while that needs more sound."""
+        longer: list[Path] = []
+        for path in self._paths:
+            continued = self._continued(self._next, path)
+            if continued is None:
+                return False
+            longer += continued
+        self._paths = best_paths(longer)
+        self._next += 1
+        return True
+
+    def _continued(self, index: int, path: Path) -> list[Path] | None:
+        """The path with each thing that the note may have been; None while more sound is needed."""
+        low, high, centre = self._window(index, path)
+        end = min(high + 1, self._lines.end_hop)
         if end <= low:
             return None
         context = self._context(index)
-        view = self._seen(context, low, end, centre)
-        for until, whole in _stops(view, whole=end == high + 1):
+        view = self._seen(index, context, low, end, centre)
+        for until, whole in view.stops(whole=end == high + 1):
             chances = view.chances(until)
-            joint = self._with_next(index, low, low + until, chances)
-            if int(np.argmax(joint)) < until:
-                return self._look_closer(index, low, joint, chances, context)
-            if whole and chances[-1] > LOG_DOUBT:
-                return self._missed(index, low, float(np.exp(chances[-1])))
-            if whole:
-                return self._look_closer(index, low, joint, chances, context)
+            if not whole and int(np.argmax(chances)) == until:
+                continue
+            tops = peaks(chances[:-1])
+            if self._bank.end_frame < (low + max(tops)) * HOP + REACH + HOP:
+                return None
+            missed = Found(index, None, float(np.exp(chances[-1])), low * HOP)
+            heard = [self._heard(path, context, (index, low, top), chances) for top in tops]
+            return [path.missed(missed, MISSED_GAIN), *heard]
         return None
 
-    def _seen(self, context: NoteContext, low: int, end: int, centre: float) -> View:
+    def _seen(self, index: int, context: NoteContext, low: int, end: int, centre: float) -> View:
         """The scores of one note over the hops of its window that are known."""
-        scores = self._scored(context, low, end)
+        scores = self._lines.scores(index, context, low, end)
         line = scores.takeover if context.slurred else scores.attack
         prior = np.abs(np.arange(low, end) - centre) * (HOP / RATE / PRIOR_SCALE_S)
-        return View(line - prior, self._attack_net.absent(scores.hidden) - ABSENT_BIAS)
+        return View(line - prior, self._attack_net.absent(scores.hidden))
 
-    def _with_next(self, index: int, low: int, end: int, chances: Line) -> Line:
-        """Log chances of each hop of a note (last: of its absence), the next note heard as well
-        as it can be after it: what fits the next one better is left to it."""
-        if index + 1 >= len(self._dues):
-            return chances
-        due, interval_s = self._dues[index + 1], self._intervals[index + 1] / RATE
-        centre = (due.frame + self._lean.at(due.frame)) / HOP
-        half = _half_s(interval_s) * RATE / HOP
-        first = max(low, int(centre - half))
-        if first >= end:
-            return chances
-        after = self._seen(self._context(index + 1), first, end, centre).chances(end - first)
-        best = np.full(end - low + 1, after[-1])
-        apart = max(1, round(max(NEAREST_S, NEAREST_SHARE * interval_s) * RATE / HOP))
-        rest = np.maximum.accumulate(after[-2::-1])[::-1]
-        for hop in range(end - low):
-            place = max(0, low + hop + apart - first)
-            if place < len(rest):
-                best[hop] = max(best[hop], rest[place])
-        best[-1] = max(best[-1], rest[0])
-        joint: Line = chances + best
-        return joint
-
-    def _scored(self, context: NoteContext, low: int, end: int) -> Scores:
-        inputs = note_inputs(self._bank, context, low - BACK_HOPS, end + AHEAD_HOPS)
-        return self._attack_net.scores(inputs)
-
-    def _missed(self, index: int, low: int, chance: float) -> Found:
-        self._lean = self._lean.not_heard()
-        self._next = index + 1
-        return Found(index, None, None, chance, low * HOP)
-
-    def _look_closer(
-        self, index: int, low: int, joint: Line, chances: Line, context: NoteContext
-    ) -> Found | None:
-        """The likeliest attack in the note net's view; None until its sound is there."""
-        tops = _peaks(joint[:-1])
-        if self._bank.end_frame < (low + max(tops)) * HOP + REACH + HOP:
-            return None
-        seen = [self._candidate(index, low, top, chances, context) for top in tops]
-        weights = [
-            joint[top] + math.log(max(f.there, 1e-4)) for top, f in zip(tops, seen, strict=True)
-        ]
-        found = seen[int(np.argmax(weights))]
-        if found.there < ABSENT_BELOW:
-            return self._missed(index, low, 1.0 - found.there)
-        self._keep(found)
-        return found
-
-    def _candidate(
-        self, index: int, low: int, top: int, chances: Line, context: NoteContext
-    ) -> Found:
-        near = slice(max(0, top - FINE_HOPS), min(top + FINE_HOPS + 1, len(chances) - 1))
-        weights = np.exp(chances[near] - chances[top])
-        hops = low + np.arange(near.start, near.stop)
-        frame = float(hops @ weights / weights.sum() * HOP)
-        seen = patch(self._bank, round(frame), context.pitch + self.tuning)
-        pitches, others = self._note_net.judge(seen, note_context(context))
+    def _heard(
+        self, path: Path, context: NoteContext, at: tuple[int, int, int], chances: Line
+    ) -> Path:
+        """The path if the note was at a hop: `at` is (note, first hop of the window, place)."""
+        index, low, top = at
+        frame = (low + fine_place(chances[:-1], top)) * HOP
+        seen = self._patch(index, round(frame), context.pitch + self.tuning)
+        relative = path.loudness.against(seen, context.pitch, context.interval_s)
+        known = np.concatenate([note_context(context), relative])
+        pitches, others = self._note_net.judge(seen, known)
         best, sure = _named(pitches)
-        around = chances[
-            max(0, top - 2 * FINE_HOPS) : min(top + 2 * FINE_HOPS + 1, len(chances) - 1)
-        ]
-        return Found(
+        found = Found(
             index,
             frame,
-            self._takeover(context, round(frame / HOP)),
-            min(sure, float(np.exp(around).sum())),
+            min(sure, mass_near(chances, top)),
             low * HOP,
+            None,
             best - MIDDLE_CLASS if best < PITCH_CLASSES else None,
             others["there"],
+            float(pitches[MIDDLE_CLASS]),
             others["split"],
+            others["muffled"],
         )
+        loudness = path.loudness.heard(seen, context.pitch, context.interval_s)
+        gain = min(MOST_GAIN, float(chances[top] - chances[-1])) + _plausible(found)
+        return path.heard(found, self._dues[index], loudness, gain)
 
-    def _takeover(self, context: NoteContext, hop: int) -> float | None:
+    def _patch(self, index: int, frame: int, pitch: float) -> Rows:
+        key = index, frame, pitch
+        if key not in self._patches:
+            self._patches[key] = patch(self._bank, frame, pitch)
+        return self._patches[key]
+
+    def _with_takeover(self, found: Found, sure: float) -> Found:
         """When the pitch changed, for a tongued note after another pitch."""
-        if context.slurred or context.before is None or context.before == context.pitch:
-            return None
-        low = hop - LAG_HOPS
-        end = min(hop + LAG_HOPS, self._bank.end_hop - AHEAD_HOPS - 1)
-        line = self._scored(context, low, end + 1).takeover
-        top = int(np.argmax(line))
-        near = slice(max(0, top - FINE_HOPS), top + FINE_HOPS + 1)
-        weights = np.exp(line[near] - line[top])
-        return float((low + np.arange(len(line))[near]) @ weights / weights.sum() * HOP)
-
-    def _keep(self, found: Found) -> None:
-        """Move on to the next note."""
         assert found.frame is not None
-        due = self._dues[found.index]
-        trust = min(found.sure, found.there)
-        self._lean = self._lean.heard(due.frame, found.frame - due.frame, trust)
-        self._between = self._heard_between(found.frame, due.pitch)
-        self._last_frame, self._last_pitch = found.frame, due.pitch
-        self._next = found.index + 1
+        context = self._context(found.index)
+        if context.slurred or context.before is None or context.before == context.pitch:
+            return replace(found, sure=sure)
+        low = round(found.frame / HOP) - LAG_HOPS
+        end = min(low + 2 * LAG_HOPS + 1, self._lines.end_hop)
+        line = self._lines.scores(found.index, context, low, end).takeover
+        place = (low + fine_place(line, int(np.argmax(line)))) * HOP
+        return replace(found, sure=sure, takeover_frame=place)
 
 
-def _half_s(interval_s: float) -> float:
-    """Half the width of a note's window."""
-    return min(WIDEST_S, max(NARROWEST_S, WINDOW_SHARE * interval_s))
-
-
-def _stops(view: View, *, whole: bool) -> list[tuple[int, bool]]:
-    """(hops seen, is that all?): where to decide: at the first hop at which one has stood out long
-    enough, and at the end of the window."""
-    line, absent = view.line, view.absent
-    best = np.maximum.accumulate(line)
-    firsts = np.flatnonzero(np.diff(best, prepend=-np.inf) > 0)
-    top = firsts[np.searchsorted(firsts, np.arange(len(line)), side="right") - 1]
-    held = np.arange(len(line)) - top >= HOLD_HOPS
-    clear = held & (best > absent + COMMIT_MARGIN)
-    stops = [(int(np.argmax(clear)) + 1, False)] if clear.any() else []
-    return [*stops, (len(line), True)] if whole else stops
+def _plausible(found: Found) -> float:
+    """Log chance that an attack is this note, by what the note net saw."""
+    right = found.right + WRONG_PRIOR * (1 - found.right)
+    return math.log(max(found.there, 1e-3)) + math.log(right)
 
 
 def _named(pitches: NDArray[np.floating]) -> tuple[int, float]:
@@ -295,11 +246,3 @@ def _named(pitches: NDArray[np.floating]) -> tuple[int, float]:
     if best == MIDDLE_CLASS or pitches[best] >= SURELY_WRONG:
         return best, 1.0
     return MIDDLE_CLASS, 1.0 if pitches[MIDDLE_CLASS] >= HARDLY_RIGHT else 0.0
-
-
-def _peaks(line: Line) -> list[int]:
-    """The best hop, and up to two other peaks that come near it."""
-    best = int(np.argmax(line))
-    inner = np.flatnonzero((line[1:-1] >= line[:-2]) & (line[1:-1] > line[2:])) + 1
-    near = [int(k) for k in inner if abs(k - best) > 2 and line[k] > line[best] - RIVAL_MARGIN]
-    return [best, *sorted(near, key=lambda k: -line[k])[:2]]

@@ -3,7 +3,7 @@
 `AttackNet` looks at the features around an expected note (inputs.py) and gives, for every hop, how
 well the attack (and the take-over of the new pitch) fits there, and how well "it was not played"
 does.  `NoteNet` looks at one attack closely (patch.py) and says whether the note was there, on
-which pitch it settled, and whether it was split.  Weights: model/weights.npz; see model/CARD.md.
+which pitch it settled, whether it was split and whether it spoke.  Weights: model/weights.npz; see model/CARD.md.
 """
 
 from __future__ import annotations
@@ -28,7 +28,7 @@ LAYERS = (
 )
 BACK_HOPS = -sum(offsets[0] for offsets in LAYERS)
 AHEAD_HOPS = sum(offsets[-1] for offsets in LAYERS)
-SETTLED = ("there", "split")
+SETTLED = ("there", "split", "muffled")
 
 
 @dataclass(frozen=True, slots=True)
