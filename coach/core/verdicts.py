@@ -19,6 +19,8 @@ NEIGHBOURS = 4
 SHORTEST_TUNING_SAMPLE = 3
 # What the ear was taught to call muffled: rules that forgive more do not ask it.
 MUFFLED_AT_DB = 12.0
+# Mistakes that stand on the attack's place and pitch: as sure as these are.
+BY_PLACE_OR_PITCH = ("wrong", "early", "late")
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,6 +126,23 @@ def _kind(
     assert attack is not None
     if match.lost or attack.confidence < rules.unsure_below:
         return "unsure"
+    kind = _claim(place, matches, interval_frames, context, rules, rate)
+    doubtful = kind in BY_PLACE_OR_PITCH and attack.confidence < rules.blame_above
+    return "unsure" if doubtful else kind
+
+
+def _claim(
+    place: int,
+    matches: Sequence[Match],
+    interval_frames: int,
+    context: Context,
+    rules: Rules,
+    rate: int,
+) -> str:
+    """What the measurements say, however sure they are."""
+    match = matches[place]
+    attack = match.attack
+    assert attack is not None
     if not _on_pitch(match, rules, context.tuning_cents):
         return "wrong"
     if attack.settle_frames >= rules.split_ms * rate / 1000:
@@ -142,9 +161,8 @@ def _is_muffled(place: int, matches: Sequence[Match], rules: Rules) -> bool:
     here = matches[place]
     if here.attack is None or here.attack.level_db is None:
         return False
-    chance = here.attack.muffled
-    if chance is not None and chance >= rules.muffled_chance and rules.muffled_db <= MUFFLED_AT_DB:
-        return True
+    if here.attack.muffled is not None and rules.muffled_db <= MUFFLED_AT_DB:
+        return here.attack.muffled >= rules.muffled_chance
     around = [*matches[max(0, place - NEIGHBOURS) : place], *matches[place + 1 :][:NEIGHBOURS]]
     expected = [
         m.attack.level_db + rules.register_db_per_semitone * (here.due.pitch - m.due.pitch)

@@ -15,7 +15,6 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from coach.core.timeline import Due
 from coach.core.verdicts import intervals_frames
@@ -25,22 +24,24 @@ from coach.hear.follow.frames import HOP, RATE, Rows
 from coach.hear.follow.inputs import MIDDLE_CLASS, PITCH_CLASSES, NoteContext, note_context
 from coach.hear.follow.lean import Lean
 from coach.hear.follow.lines import Lines
+from coach.hear.follow.measure import is_rather
 from coach.hear.follow.net import nets
 from coach.hear.follow.patch import REACH, patch
-from coach.hear.follow.paths import Found, Path, agreement, best_paths
+from coach.hear.follow.paths import ALIKE_FRAMES, Found, Path, agreement, best_paths
 from coach.hear.follow.window import Line, View, fine_place, mass_near, peaks
 
-NARROWEST_S, WIDEST_S, WINDOW_SHARE = 0.055, 0.150, 0.75
+NARROWEST_S, WIDEST_S, WINDOW_SHARE = 0.055, 0.150, 1.1
 LOST_FACTOR = 1.5
 USUAL_DOUBT_FRAMES = 0.02 * RATE
 NEAREST_S, NEAREST_SHARE = 0.02, 0.3
 PRIOR_SCALE_S = 0.05
-MISSED_GAIN = -6.0
+MISSED_GAIN = -4.5
 MOST_GAIN = 6.0
 WRONG_PRIOR = 0.05
 SURE_SHARE = 0.95
 MOST_WAITING = 3
-SURELY_WRONG, HARDLY_RIGHT = 0.8, 0.1
+DOUBTED_ABOVE = 0.5
+NEAR_STEPS, SETTLING, OVERRULED = 2, 0.022 * RATE, 0.6
 LAG_HOPS = 15
 LONGEST_BETWEEN_S = 1.5
 
@@ -106,15 +107,27 @@ class Follower:
         self._paths = tuple(p.settled() for p in self._paths if p.trail[0].is_like(found))
         sure = min(found.sure, share)
         if found.frame is None:
-            settled = Found(found.index, None, share, found.low_frame)
+            settled = self._doubted(replace(found, sure=share))
         else:
-            settled = self._with_takeover(found, sure)
+            settled = self._with_takeover(self._second_look(replace(found, sure=sure)))
             self._between = self._heard_between(settled)
             self._last_heard = settled
         self._settled += 1
         self._lines.forget(self._settled)
         self._patches = {k: seen for k, seen in self._patches.items() if k[0] >= self._settled}
         return settled
+
+    def _doubted(self, missed: Found) -> Found:
+        """A note said to be missing though something like it was heard is told as heard, but not
+        surely; not if that was the note before or the next one."""
+        taken = [f.frame for p in self._paths for f in p.trail[:1]]
+        taken.append(self._last_heard.frame if self._last_heard else None)
+        at = missed.rival_frame
+        if at is None or missed.there * missed.right < DOUBTED_ABOVE:
+            return missed
+        if any(frame is not None and abs(at - frame) <= ALIKE_FRAMES for frame in taken):
+            return missed
+        return replace(missed, frame=at, sure=0.0, pitch_offset=0)
 
     def _heard_between(self, found: Found) -> Between | None:
         before = self._last_heard
@@ -175,8 +188,8 @@ class Follower:
             tops = peaks(chances[:-1])
             if self._bank.end_frame < (low + max(tops)) * HOP + REACH + HOP:
                 return None
-            missed = Found(index, None, float(np.exp(chances[-1])), low * HOP)
             heard = [self._heard(path, context, (index, low, top), chances) for top in tops]
+            missed = _missed(index, low, chances, heard)
             return [path.missed(missed, MISSED_GAIN), *heard]
         return None
 
@@ -197,11 +210,12 @@ class Follower:
         relative = path.loudness.against(seen, context.pitch, context.interval_s)
         known = np.concatenate([note_context(context), relative])
         pitches, others = self._note_net.judge(seen, known)
-        best, sure = _named(pitches)
+        best = int(np.argmax(pitches))
+        sure = [mass_near(chances, top), float(pitches[best]), others["there"]]
         found = Found(
             index,
             frame,
-            min(sure, mass_near(chances, top)),
+            min(sure),
             low * HOP,
             None,
             best - MIDDLE_CLASS if best < PITCH_CLASSES else None,
@@ -220,29 +234,49 @@ class Follower:
             self._patches[key] = patch(self._bank, frame, pitch)
         return self._patches[key]
 
-    def _with_takeover(self, found: Found, sure: float) -> Found:
+    def _second_look(self, found: Found) -> Found:
+        """A note said to be a semitone or two off is not, if its period speaks for the right
+        pitch: the note net is too quick with that."""
+        away = found.pitch_offset
+        if found.frame is None or away is None or not 0 < abs(away) <= NEAR_STEPS:
+            return found
+        length = min(REACH, 0.9 * self._intervals[found.index])
+        sound = self._bank.part(round(found.frame + SETTLING), round(found.frame + length))
+        pitch = self._dues[found.index].pitch + self.tuning
+        steps = [step for step in range(-NEAR_STEPS, NEAR_STEPS + 1) if step]
+        if not is_rather(sound, pitch, [pitch + step for step in steps]):
+            return found
+        return replace(found, pitch_offset=0, sure=min(found.sure, OVERRULED))
+
+    def _with_takeover(self, found: Found) -> Found:
         """When the pitch changed, for a tongued note after another pitch."""
         assert found.frame is not None
         context = self._context(found.index)
         if context.slurred or context.before is None or context.before == context.pitch:
-            return replace(found, sure=sure)
+            return found
         low = round(found.frame / HOP) - LAG_HOPS
         end = min(low + 2 * LAG_HOPS + 1, self._lines.end_hop)
         line = self._lines.scores(found.index, context, low, end).takeover
         place = (low + fine_place(line, int(np.argmax(line)))) * HOP
-        return replace(found, sure=sure, takeover_frame=place)
+        return replace(found, takeover_frame=place)
+
+
+def _missed(index: int, low: int, chances: Line, heard: Sequence[Path]) -> Found:
+    """A note that was not played; `there` and `right` are those of what comes nearest to it."""
+    rivals = [path.trail[-1] for path in heard]
+    nearest = max(rivals, key=lambda f: f.there * f.right)
+    return Found(
+        index,
+        None,
+        float(np.exp(chances[-1])),
+        low * HOP,
+        there=nearest.there,
+        right=nearest.right,
+        rival_frame=nearest.frame,
+    )
 
 
 def _plausible(found: Found) -> float:
     """Log chance that an attack is this note, by what the note net saw."""
     right = found.right + WRONG_PRIOR * (1 - found.right)
     return math.log(max(found.there, 1e-3)) + math.log(right)
-
-
-def _named(pitches: NDArray[np.floating]) -> tuple[int, float]:
-    """(pitch class, how sure): another pitch than the expected one must stand out to be named; in
-    between nothing is sure."""
-    best = int(np.argmax(pitches))
-    if best == MIDDLE_CLASS or pitches[best] >= SURELY_WRONG:
-        return best, 1.0
-    return MIDDLE_CLASS, 1.0 if pitches[MIDDLE_CLASS] >= HARDLY_RIGHT else 0.0

@@ -8,6 +8,7 @@ parabola through the correlation's peak; nearest to the pitch the note was heard
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 import numpy as np
 
@@ -18,6 +19,7 @@ STEP = 16
 SILENCE_DB = -120.0
 LONGEST_LAG_S = 0.025
 ALIKE = 0.8
+MOST_PERIODS, HALF_SEMITONE = 6, 0.45
 
 
 def level_and_rise(sound: Samples) -> tuple[float, int]:
@@ -55,6 +57,30 @@ def steady_pitch(sound: Samples, near: float) -> float | None:
             break
         times, found = 2 * times, finer
     return None if found is None else float(69 + 12 * np.log2(RATE * times / found / 440.0))
+
+
+def is_rather(sound: Samples, pitch: float, others: Sequence[float]) -> bool:
+    """Whether the sound is more like itself at the periods of `pitch` than at those of any of the
+    `others` (fractional MIDI numbers), as far as its length can tell."""
+    here = _periodic(sound, pitch)
+    rivals = [_periodic(sound, other) for other in others]
+    return here is not None and all(r is None or here > r for r in rivals)
+
+
+def _periodic(sound: Samples, pitch: float) -> float | None:
+    """The greatest likeness of the sound to itself some periods of about `pitch` before: as many
+    as leave half of it to compare."""
+    period = RATE / (440.0 * 2 ** ((pitch - 69) / 12))
+    times = min(MOST_PERIODS, int(0.5 * len(sound) / period))
+    if times < 1:
+        return None
+    low, high = (times * period * 2 ** (side * HALF_SEMITONE / 12) for side in (-1, 1))
+    first, last = int(low), math.ceil(high)
+    length = len(sound) - last - 1
+    if length < period:
+        return None
+    part = sound[: length + last].astype(np.float64)
+    return float(_likeness(part, length, first).max())
 
 
 def _lag_near(sound: Samples, lag_frames: float, reach_frames: float) -> float | None:

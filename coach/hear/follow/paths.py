@@ -20,8 +20,9 @@ ALIKE_FRAMES = 3 * HOP
 class Found:
     """What was found for an expected note; frames at the working rate.
 
-    `frame` None: not played; `low_frame` is where it was looked for first.  `pitch_offset` in
-    semitones from the expected one, None for no pitch; the others are chances between 0 and 1.
+    `frame` None: not played; `low_frame` is where it was looked for first, `rival_frame` the attack
+    that came nearest to being it.  `pitch_offset` in semitones from the expected one, None for no
+    pitch; the others are chances between 0 and 1.
     """
 
     index: int
@@ -34,6 +35,7 @@ class Found:
     right: float = 0.0
     split: float = 0.0
     muffled: float = 0.0
+    rival_frame: float | None = None
 
     def is_like(self, other: Found) -> bool:
         """Whether both say the same of the note."""
