@@ -27,7 +27,7 @@ from coach.hear.slownotes import hear_slow_notes
 
 Samples = NDArray[np.float32]
 
-BLOCK_FRAMES = 4096
+BLOCK_FRAMES = 65536
 CLIP_LEVEL, CLIPPED_SAMPLES = 0.995, 3
 SLOWEST_RATE, FASTEST_RATE = 16_000, 192_000
 CANDIDATES, REFITS = 4, 2

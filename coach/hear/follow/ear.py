@@ -80,8 +80,8 @@ class FollowEar:
         attacks: list[Attack] = []
         refined: list[Attack] = []
         evidence = self._evidence()
-        for start in range(0, len(samples), max(1, self.rate // 4)):
-            piece = samples[start : start + self.rate // 4]
+        for start in range(0, len(samples), max(1, self.rate // 2)):
+            piece = samples[start : start + self.rate // 2]
             self._bank.feed(self._resampler.feed(piece))
             evidence = self._evidence()
             attacks += evidence.attacks

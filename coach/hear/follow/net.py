@@ -3,7 +3,8 @@
 `AttackNet` looks at the features around an expected note (inputs.py) and gives, for every hop, how
 well the attack (and the take-over of the new pitch) fits there, and how well "it was not played"
 does.  `NoteNet` looks at one attack closely (patch.py) and says whether the note was there, on
-which pitch it settled, whether it was split and whether it spoke.  Weights: model/weights.npz; see model/CARD.md.
+which pitch it settled, whether it was split and whether it spoke.  Weights: model/weights.npz; see
+model/CARD.md.
 """
 
 from __future__ import annotations
@@ -68,8 +69,11 @@ def _layer(
     """A residual dilated convolution; loses the hops that its offsets reach beyond."""
     back, ahead = -offsets[0], offsets[-1]
     count = len(hidden) - back - ahead
-    seen = np.concatenate([hidden[back + o : back + o + count] for o in offsets], axis=1)
-    made: Rows = hidden[back : back + count] + np.maximum(seen @ weights + bias, 0)
+    width = hidden.shape[1]
+    total = hidden[back + offsets[0] : back + offsets[0] + count] @ weights[:width] + bias
+    for k, o in enumerate(offsets[1:], 1):
+        total += hidden[back + o : back + o + count] @ weights[k * width : (k + 1) * width]
+    made: Rows = hidden[back : back + count] + np.maximum(total, 0)
     return made
 
 
