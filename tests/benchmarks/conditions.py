@@ -30,6 +30,7 @@ from tests.bed.render import ARTICULATIONS, make_take
 from tests.bed.score import Scored, scored, timing, verdicts
 from tests.bed.sources import SourceNote, load_notes
 from tests.bed.take import Take
+from tests.bed.weights import use
 
 SHARED = Path(__file__).resolve().parents[3] / "shared"
 RATES = (6, 10)
@@ -71,7 +72,7 @@ def main() -> None:
         + "".join(f"  {name:>5} {'plain':>5}" for name in ("hit10", "bias", "false", "unsr"))
         + f"  {'lost':>5} {'plain':>5}"
     )
-    with ProcessPoolExecutor(args.jobs, initializer=_use, initargs=(args.weights,)) as pool:
+    with ProcessPoolExecutor(args.jobs, initializer=use, initargs=(args.weights,)) as pool:
         for name in chosen:
             jobs = _jobs(name, quick=args.quick)
             _print(name, list(pool.map(partial(result_of, args.shared), jobs)))
@@ -85,22 +86,6 @@ def _arguments() -> argparse.Namespace:
     parser.add_argument("--weights", help="other weights of the follower (.npz)")
     parser.add_argument("--shared", default=str(SHARED), help="folder of samples and recordings")
     return parser.parse_args()
-
-
-def _use(weights: str | None) -> None:
-    """Other weights than those that come with the coach."""
-    if weights is None:
-        return
-    from coach.hear.follow import follower, net
-
-    with np.load(weights) as stored:
-        every = {name: stored[name].astype(np.float32) for name in stored.files}
-    halves = [
-        {k.removeprefix(part): v for k, v in every.items() if k.startswith(part)}
-        for part in ("attack.", "note.")
-    ]
-    made = net.AttackNet(halves[0]), net.NoteNet(halves[1])
-    follower.nets = lambda: made  # type: ignore[assignment]
 
 
 def _jobs(condition: str, *, quick: bool) -> list[Job]:

@@ -1,6 +1,6 @@
 """How well the coach hears.
 
-`python -m tests.benchmarks.hearing [--quick] [--jobs 2] [--part NAME]` prints figures and asserts
+`python -m tests.benchmarks.hearing [--quick] [--jobs 2] [--part NAME] [--weights FILE]` prints figures and asserts
 nothing.  Needs the recordings beside the checkout.  Beside every figure of ours stand a null that
 reports the expected times and two blind detectors.  F10 and F25: F-measure within 10 and 25 ms;
 hit: share of the true attacks heard that near; times in ms.  By register: the median and the 95th
@@ -24,6 +24,7 @@ from tests.bed.lags import lags, lags_told
 from tests.bed.parts import KEEPS, Part, Spec, make, parts
 from tests.bed.predictors import COMPARED
 from tests.bed.score import REGISTERS, Scored, Timing, scored, timing, verdicts
+from tests.bed.weights import use
 
 SHARED = Path(__file__).resolve().parents[3] / "shared"
 DELAY_TAKES = 6
@@ -37,7 +38,7 @@ def main() -> None:
     if not chosen:
         raise SystemExit(f"no such part; choose from {', '.join(p.name for p in every)}")
     specs = _unique(chosen)
-    with ProcessPoolExecutor(args.jobs) as pool:
+    with ProcessPoolExecutor(args.jobs, initializer=use, initargs=(args.weights,)) as pool:
         heard = dict(zip(map(str, specs), pool.map(partial(hear, args.shared), specs), strict=True))
         for part in chosen:
             _print_part(part, heard)
@@ -51,6 +52,7 @@ def _arguments() -> argparse.Namespace:
     parser.add_argument("--quick", action="store_true", help="fewer takes")
     parser.add_argument("--jobs", type=int, default=2, help="processes")
     parser.add_argument("--part", action="append", help="only this part (may be repeated)")
+    parser.add_argument("--weights", help="other weights of the follower (.npz)")
     parser.add_argument("--shared", default=str(SHARED), help="folder of samples and recordings")
     return parser.parse_args()
 

@@ -12,6 +12,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cache
 from importlib import resources
+from typing import IO
 
 import numpy as np
 from numpy.typing import NDArray
@@ -99,7 +100,13 @@ class NoteNet:
 def nets() -> tuple[AttackNet, NoteNet]:
     """The nets with the weights that come with the coach."""
     path = resources.files("coach.hear.follow").joinpath("model", "weights.npz")
-    with path.open("rb") as file, np.load(file) as stored:
+    with path.open("rb") as file:
+        return nets_of(file)
+
+
+def nets_of(file: IO[bytes]) -> tuple[AttackNet, NoteNet]:
+    """The nets with stored weights (as tests/bed/train.py stores them)."""
+    with np.load(file) as stored:
         weights = {name: stored[name].astype(np.float32) for name in stored.files}
 
     def part(name: str) -> Weights:
