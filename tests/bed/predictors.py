@@ -1,6 +1,7 @@
 """What is measured on the bed: the coach itself, and what it must be held against.
 
-`null` hears nothing and reports the expected times.  The two aubio detectors know no score; their
+`null` hears nothing and reports the expected times.  `hand_made` is what the coach would be without
+its nets.  The two aubio detectors know no score; their
 whitening and compression are off, and threshold, window and hop were chosen on training takes.
 `oracle` reports the truth: it tests the scoring.
 """
@@ -19,6 +20,7 @@ from tests.bed.take import Take
 Predictor = Callable[[Take], Heard]
 
 AUBIO_DOWN = 4
+BLIND_BLOCK = 4096
 SPURIOUS_S = 0.02
 
 
@@ -48,6 +50,24 @@ def heard_of(result: Mapping[str, Any]) -> Heard:
     notes = tuple(NoteHeard(n["attack_s"], n["verdict"], n["lag_ms"]) for n in result["notes"])
     heard = [n.attack_s for n in notes if n.attack_s is not None]
     return Heard((*heard, *(e["attack_s"] for e in result["extra"])), notes)
+
+
+def hand_made(take: Take) -> Heard:
+    """The coach without its nets: the blind ear, and the judge's windows around the score."""
+    from coach.core.expected import Expected
+    from coach.core.judge import Judge
+    from coach.core.rules import Rules
+    from coach.core.take import Chunk
+    from coach.hear.blind import BlindEar
+
+    dues = Expected.from_dict(take.expected).dues(take.rate)
+    ear, judge = BlindEar(take.rate), Judge(dues, Rules(), take.rate)
+    for start in range(0, len(take.samples), BLIND_BLOCK):
+        block = take.samples[start : start + BLIND_BLOCK]
+        judge.step(ear.feed(Chunk(start, len(block), block)))  # type: ignore[arg-type]
+    judge.step(ear.finish())
+    judge.finish()
+    return heard_of(judge.report().to_dict())
 
 
 def specflux(take: Take) -> Heard:
@@ -82,6 +102,7 @@ def aubio_onsets(take: Take, method: str, window: int, hop: int, threshold: floa
 
 COMPARED: dict[str, Predictor] = {
     "coach": judged,
+    "hand-made": hand_made,
     "null": null,
     "aubio specflux": specflux,
     "aubio complex": complex_domain,

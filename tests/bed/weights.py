@@ -14,4 +14,4 @@ def use(weights: str | None) -> None:
         return
     with Path(weights).open("rb") as file:
         made = nets_of(file)
-    follower.nets = lambda: made  # type: ignore[assignment]
+    follower.nets = lambda: made  # type: ignore[assignment,attr-defined]
