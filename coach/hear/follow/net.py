@@ -92,7 +92,7 @@ class NoteNet:
         pitch = hidden @ w["pitch.w"] + w["pitch.b"]
         settled = hidden @ w["settled.w"] + w["settled.b"]
         chances = np.exp(pitch - pitch.max())
-        others = 1 / (1 + np.exp(-settled))
+        others = 1 / (1 + np.exp(-np.clip(settled, -30, 30)))
         return chances / chances.sum(), dict(zip(SETTLED, map(float, others), strict=True))
 
 
