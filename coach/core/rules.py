@@ -20,8 +20,8 @@ class Rules:
     muffled_db: float = 10.0
     muffled_chance: float = 0.5
     register_db_per_semitone: float = 0.4
-    unsure_below: float = 0.35
-    blame_above: float = 0.7
+    unsure_below: float = 0.3
+    blame_above: float = 0.75
     pass_share: float = 0.9
 
     @classmethod

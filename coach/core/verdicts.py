@@ -19,8 +19,8 @@ NEIGHBOURS = 4
 SHORTEST_TUNING_SAMPLE = 3
 # What the ear was taught to call muffled: rules that forgive more do not ask it.
 MUFFLED_AT_DB = 12.0
-# Mistakes that stand on the attack's place and pitch: as sure as these are.
-BY_PLACE_OR_PITCH = ("wrong", "early", "late")
+# Mistakes that stand on the attack's place alone: as sure as that is.
+BY_PLACE = ("early", "late")
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,7 +127,7 @@ def _kind(
     if match.lost or attack.confidence < rules.unsure_below:
         return "unsure"
     kind = _claim(place, matches, interval_frames, context, rules, rate)
-    doubtful = kind in BY_PLACE_OR_PITCH and attack.confidence < rules.blame_above
+    doubtful = kind in BY_PLACE and attack.confidence < rules.blame_above
     return "unsure" if doubtful else kind
 
 

@@ -69,6 +69,8 @@ _BOUNDS = {
     "tolerance_share": (0, 0.5),
     "window_share": (0, 0.5),
     "unsure_below": (0, 1),
+    "blame_above": (0, 1),
+    "muffled_chance": (0, 1),
     "pass_share": (0, 1),
 }
 
