@@ -14,9 +14,8 @@ from typing import Any
 from coach.core.instrument import Instrument
 from coach.core.rules import Rules
 from coach.errors import FileError
+from coach.files.instruments import read_instrument
 from coach.files.toml import Table, nearest, read_toml
-
-LOWEST_MIDI, HIGHEST_MIDI = 0, 127
 
 
 def data_folder(name: str) -> Path:
@@ -87,21 +86,6 @@ def load_instrument(name: str) -> Instrument:
         raise FileError(f'there is no instrument "{name}"', where, nearest(name, names))
     path = _instruments() / f"{name}.toml"
     return read_instrument(path)
-
-
-def read_instrument(path: Path) -> Instrument:
-    """An instrument file: title, transposition in semitones, sounding range as MIDI numbers."""
-    table = Table(read_toml(path), path)
-    lowest = table.whole("lowest", LOWEST_MIDI, HIGHEST_MIDI)
-    instrument = Instrument(
-        path.stem,
-        table.text("title"),
-        table.whole("transposition", -36, 24),
-        lowest,
-        table.whole("highest", lowest, HIGHEST_MIDI),
-    )
-    table.finish()
-    return instrument
 
 
 def _rules_path() -> Path:

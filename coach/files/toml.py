@@ -86,6 +86,10 @@ class Table:
     def __contains__(self, key: str) -> bool:
         return key in self._values
 
+    def names(self) -> tuple[str, ...]:
+        """The keys that are there, in the order of the file."""
+        return tuple(self._values)
+
     def wrong(self, key: str, allowed: str) -> FileError:
         """The error for the value of `key`."""
         value = shown(self._values.get(key))
