@@ -14,7 +14,17 @@ from importlib import import_module
 
 from coach.errors import CoachError
 
-COMMANDS = ("drill", "demo", "drills", "learn", "tuner", "assess", "check", "devices")
+COMMANDS = (
+    "drill",
+    "demo",
+    "drills",
+    "fingering",
+    "learn",
+    "tuner",
+    "assess",
+    "check",
+    "devices",
+)
 
 
 def main(argv: Sequence[str] | None = None) -> int:

@@ -1,0 +1,174 @@
+"""`coach fingering`: the best fingerings of a passage, and why."""
+
+from __future__ import annotations
+
+import argparse
+import json
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+from coach.core.exercise import Drill
+from coach.core.instrument import Instrument
+from coach.core.passage import Passage
+from coach.errors import CoachError, FileError
+
+SLOWEST_BPM, FASTEST_BPM = 10.0, 400.0
+MOST_PLANS = 9
+
+
+def add(commands: Any) -> None:
+    parser = commands.add_parser("fingering", help="the best fingerings of a passage, and why")
+    parser.add_argument("file", metavar="NAME_OR_FILE", help="a drill; see `coach drills`")
+    parser.add_argument("--variant", type=int, default=1, metavar="N", help="of the drill")
+    parser.add_argument("--part", metavar="NAME", help="of a score")
+    parser.add_argument("--bars", metavar="A-B", help="only these bars")
+    parser.add_argument("--instrument", metavar="NAME", help="else the drill's own")
+    parser.add_argument("--tempo", type=float, metavar="BPM", help="else the drill's goal")
+    parser.add_argument(
+        "--alternatives", type=int, default=2, metavar="K", help="how many plans (default 2)"
+    )
+    parser.add_argument("--fixed", type=Path, metavar="JSON", help="cost these fingerings instead")
+    parser.add_argument("--known", type=Path, metavar="JSON", help="what the fingers know already")
+    parser.add_argument(
+        "--tuned", action="append", default=[], metavar="SIDE=NOTE", help="slides, e.g. F=E"
+    )
+    parser.add_argument("--stopped", action="store_true", help="the hand stops the horn")
+    parser.add_argument("--json", type=Path, metavar="OUT", help="write the plans here")
+    parser.set_defaults(run=run)
+
+
+def run(args: argparse.Namespace) -> int:
+    from coach.core.fingering.ask import CannotFinger
+
+    drill, instrument, passage = opened(args)
+    tempo_bpm = _tempo(args, drill)
+    try:
+        result = _planned(args, passage, tempo_bpm, instrument)
+    except CannotFinger as error:
+        raise _not_playable(error, passage, instrument, args.file) from None
+    if args.json is not None:
+        _write(args.json, result.to_dict())
+    else:
+        from coach.screen.fingering import show_plans
+
+        show_plans(result)
+    return 0
+
+
+def opened(args: argparse.Namespace) -> tuple[Drill, Instrument, Passage]:
+    """The drill, its instrument, and the passage that was asked for."""
+    from coach.files.drillfile import load_drill
+
+    drill, instrument = load_drill(args.file, instrument=args.instrument)
+    if not 1 <= args.variant <= len(drill.variants):
+        what = f"there is no variant {args.variant}"
+        raise CoachError(what, args.file, f"choose from 1 to {len(drill.variants)}")
+    if args.part is not None:
+        raise CoachError("a drill has no parts", args.file, "leave --part out")
+    passage = drill.variants[args.variant - 1]
+    return drill, instrument, _in_bars(passage, args.bars, args.file)
+
+
+def _in_bars(passage: Passage, bars: str | None, where: str) -> Passage:
+    """The notes that begin in bars A to B."""
+    if bars is None:
+        return passage
+    first, _, last = bars.partition("-")
+    if not first.isdigit() or not (last or first).isdigit() or int(first) < 1:
+        raise CoachError(f"--bars {bars} is no range of bars", where, "write 2-4, or 3")
+    low = (int(first) - 1) * passage.bar_beats
+    high = int(last or first) * passage.bar_beats
+    notes = tuple(
+        replace(note, start_beats=note.start_beats - low)
+        for note in passage.notes
+        if low <= note.start_beats < high
+    )
+    if not notes:
+        raise CoachError(f"no note begins in bars {bars}", where, "choose other bars")
+    return replace(passage, notes=notes)
+
+
+def _tempo(args: argparse.Namespace, drill: Drill) -> float:
+    tempo_bpm = drill.to_bpm if args.tempo is None else args.tempo
+    if not SLOWEST_BPM <= tempo_bpm <= FASTEST_BPM:
+        raise CoachError(f"--tempo {tempo_bpm:g} is no tempo", "", "give 10 to 400")
+    return float(tempo_bpm)
+
+
+def _planned(
+    args: argparse.Namespace, passage: Passage, tempo_bpm: float, instrument: Instrument
+) -> Any:
+    from coach.core.fingering.ask import fixed_plan, problem_of
+    from coach.core.fingering.planner import plans
+    from coach.core.fingering.told import Told
+    from coach.files.fingering import load_weights, read_fingerings
+
+    if not 1 <= args.alternatives <= MOST_PLANS:
+        what = f"--alternatives {args.alternatives} is no number of plans"
+        raise CoachError(what, "", f"give 1 to {MOST_PLANS}")
+    count = len(passage.notes)
+    known = read_fingerings(args.known, count) if args.known else None
+    problem = problem_of(
+        passage,
+        tempo_bpm,
+        _tuned(instrument, args.tuned),
+        load_weights(),
+        known=known,
+        stopped=args.stopped,
+    )
+    if args.fixed:
+        found = (fixed_plan(problem, read_fingerings(args.fixed, count)),)
+    else:
+        found = plans(problem, args.alternatives)
+    return Told(passage, tempo_bpm, instrument, problem, found)
+
+
+def _tuned(instrument: Instrument, wanted: list[str]) -> Instrument:
+    """With the slides of some sides pulled or pushed: "F=E" tunes the F side to E."""
+    if not wanted:
+        return instrument
+    from coach.core.fingering.candidates import retuned
+    from coach.core.pitch import midi_of_name
+
+    moved = {}
+    for entry in wanted:
+        side, _, note = entry.partition("=")
+        tube = next((t for t in instrument.tubes if t.side == side), None)
+        try:
+            goal = midi_of_name(note + "4") % 12
+        except ValueError:
+            tube = None
+            goal = 0
+        if tube is None:
+            sides = ", ".join(t.side for t in instrument.tubes if t.side)
+            raise CoachError(
+                f"--tuned {entry} names no side and note",
+                "",
+                f"write F=E; sides of the {instrument.title}: {sides or 'only one'}",
+            )
+        steps = (goal - round(tube.fundamental)) % 12
+        moved[side] = float(steps - 12 if steps > 6 else steps)
+    return retuned(instrument, moved)
+
+
+def _not_playable(error: Any, passage: Passage, instrument: Instrument, where: str) -> CoachError:
+    from coach.core.pitch import name_of_midi
+
+    name = name_of_midi(error.pitch - instrument.transposition, passage.fifths)
+    place = f"{where}, note {error.index + 1}"
+    if error.asked is None:
+        return CoachError(
+            f"written {name} can't be played on the {instrument.title}", place, "choose another"
+        )
+    hint = f"choose from {', '.join(error.allowed)}"
+    return CoachError(f"{error.asked} doesn't give written {name}", place, hint)
+
+
+def _write(path: Path, result: dict[str, Any]) -> None:
+    try:
+        path.write_text(json.dumps(result, ensure_ascii=False, indent=1) + "\n", encoding="utf-8")
+    except OSError as error:
+        raise FileError(
+            "this file can't be written", str(path), (error.strerror or "").lower()
+        ) from None

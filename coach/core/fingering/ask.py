@@ -1,0 +1,69 @@
+"""From a passage, a tempo and an instrument to the planner's problem, and a given fingering to its
+cost."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from coach.core.fingering.candidates import Candidate, candidates, chart_fingering
+from coach.core.fingering.planner import Plan, Problem
+from coach.core.fingering.spots import Spot, spots_of
+from coach.core.fingering.weights import Weights
+from coach.core.instrument import Instrument
+from coach.core.passage import Passage
+
+
+class CannotFinger(ValueError):
+    """A note that no fingering (or not the one asked for) reaches: its place from 0, its pitch, and
+    the fingerings that would do."""
+
+    def __init__(self, index: int, pitch: int, asked: str | None, allowed: Sequence[str]) -> None:
+        super().__init__(f"note {index + 1} (sounding {pitch}) cannot be fingered {asked or ''}")
+        self.index = index
+        self.pitch = pitch
+        self.asked = asked
+        self.allowed = tuple(allowed)
+
+
+def problem_of(
+    passage: Passage,
+    tempo_bpm: float,
+    instrument: Instrument,
+    weights: Weights,
+    *,
+    known: Sequence[str | None] | None = None,
+    stopped: bool = False,
+) -> Problem:
+    """Raises CannotFinger.  `known`: the fingerings that the fingers know, one a note or None."""
+    spots = spots_of(passage, tempo_bpm, weights, known=known)
+    reached = {
+        pitch: candidates(instrument, pitch, stopped=stopped)
+        for pitch in {spot.pitch for spot in spots}
+    }
+    choices = tuple(_choice(k, spot, reached[spot.pitch]) for k, spot in enumerate(spots))
+    usual = tuple(None if stopped else chart_fingering(instrument, spot.pitch) for spot in spots)
+    return Problem(spots, choices, usual, weights, instrument.slide)
+
+
+def fixed_plan(problem: Problem, fingerings: Sequence[str]) -> Plan:
+    """What a given fingering costs; as many as there are notes.  Raises CannotFinger."""
+    chosen = tuple(
+        _named(k, problem.spots[k].pitch, problem.choices[k], name)
+        for k, name in enumerate(fingerings)
+    )
+    return Plan(chosen, problem.costs(chosen))
+
+
+def _choice(k: int, spot: Spot, found: tuple[Candidate, ...]) -> tuple[Candidate, ...]:
+    if not found:
+        raise CannotFinger(k, spot.pitch, None, ())
+    if spot.pinned is None:
+        return found
+    return (_named(k, spot.pitch, found, spot.pinned),)
+
+
+def _named(k: int, pitch: int, found: Sequence[Candidate], name: str) -> Candidate:
+    same = [c for c in found if c.fingering == name]
+    if not same:
+        raise CannotFinger(k, pitch, name, [c.fingering for c in found])
+    return same[0]

@@ -1,0 +1,54 @@
+"""Figures that return, at once and perhaps transposed: which note repeats which."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from coach.core.passage import Note
+
+SHORTEST, LONGEST = 3, 16
+
+
+def images_of(notes: Sequence[Note]) -> tuple[int | None, ...]:
+    """For each note the note of the figure before that it repeats, or None.
+
+    A figure is a row of SHORTEST to LONGEST notes followed by the same row, all its pitches moved
+    alike, with the same lengths; the shortest that fits counts.  A plain row of equal steps (a
+    chromatic scale) is no figure.
+    """
+    images: list[int | None] = [None] * len(notes)
+    place = 0
+    while place < len(notes):
+        length = _figure_at(notes, place)
+        if length is None:
+            place += 1
+            continue
+        for k in range(length):
+            images[place + length + k] = place + k
+        place += length
+    return tuple(images)
+
+
+def _figure_at(notes: Sequence[Note], start: int) -> int | None:
+    """The length of the figure that begins here and returns at once."""
+    for length in range(SHORTEST, LONGEST + 1):
+        if start + 2 * length > len(notes):
+            return None
+        if _returns(notes, start, length) and not _is_plain(notes, start, length):
+            return length
+    return None
+
+
+def _returns(notes: Sequence[Note], start: int, length: int) -> bool:
+    moved = notes[start + length].pitch - notes[start].pitch
+    for k in range(start, start + length):
+        here, there = notes[k], notes[k + length]
+        if there.pitch - here.pitch != moved or there.length_beats != here.length_beats:
+            return False
+    return True
+
+
+def _is_plain(notes: Sequence[Note], start: int, length: int) -> bool:
+    """One pitch only, or equal steps right through both figures."""
+    both = [note.pitch for note in notes[start : start + 2 * length]]
+    return len({b - a for a, b in zip(both, both[1:], strict=False)}) == 1

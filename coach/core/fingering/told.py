@@ -1,0 +1,93 @@
+"""Plans as they are told: the contract's JSON, and what the screen shows."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from coach.core.fingering.explain import are_close, reasons, summed
+from coach.core.fingering.planner import Plan, Problem
+from coach.core.fingering.weights import TERMS
+from coach.core.instrument import Instrument
+from coach.core.passage import Passage
+from coach.core.pitch import name_of_midi
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One note of a plan as told."""
+
+    index: int
+    written: str
+    midi: int
+    fingering: str
+    side: str
+    valves: str
+    partial: int
+    cents: int
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """The plans of one passage at a tempo, cheapest first."""
+
+    passage: Passage
+    tempo_bpm: float
+    instrument: Instrument
+    problem: Problem
+    plans: tuple[Plan, ...]
+
+    def rows(self, plan: Plan) -> Iterator[Row]:
+        """The notes of a plan."""
+        why = reasons(self.problem, plan)
+        for k, (note, chosen) in enumerate(zip(self.passage.notes, plan.chosen, strict=True)):
+            written = name_of_midi(note.pitch - self.instrument.transposition, self.passage.fifths)
+            yield Row(
+                k,
+                written,
+                note.pitch,
+                chosen.fingering,
+                chosen.side,
+                chosen.valves,
+                chosen.partial,
+                round(chosen.cents),
+                why[k],
+            )
+
+    def totals(self, plan: Plan) -> dict[str, float]:
+        """Cost by term, all terms, rounded."""
+        found = summed(plan.terms)
+        return {name: round(found.get(name, 0.0), 3) for name in TERMS}
+
+    def unlike(self, plan: Plan) -> tuple[int, ...]:
+        """The notes (from 0) that a plan fingers otherwise than the first plan."""
+        pairs = enumerate(zip(plan.chosen, self.plans[0].chosen, strict=True))
+        return tuple(k for k, (one, two) in pairs if one.fingering != two.fingering)
+
+    @property
+    def close(self) -> tuple[int, ...]:
+        """The plans (from 1) that are too near the first to be ruled out on paper."""
+        first = self.plans[0]
+        return tuple(k for k, plan in enumerate(self.plans[1:], 1) if are_close(first, plan))
+
+    def to_dict(self) -> dict[str, Any]:
+        """The contract's JSON of `coach fingering`."""
+        return {
+            "instrument": self.instrument.name,
+            "tempo_bpm": self.tempo_bpm,
+            "plans": [
+                {
+                    "cost": round(plan.cost, 3),
+                    "try_both": k in self.close,
+                    "notes": [_as_dict(row) for row in self.rows(plan)],
+                    "terms": self.totals(plan),
+                }
+                for k, plan in enumerate(self.plans)
+            ],
+        }
+
+
+def _as_dict(row: Row) -> dict[str, Any]:
+    return {name: getattr(row, name) for name in Row.__slots__}
