@@ -156,14 +156,15 @@ class FollowEar:
         return round(frame * self.rate / RATE) + (self._origin or 0)
 
     def _extra(self) -> list[Attack]:
-        """A note that nobody asked for, before the one settled last."""
+        """Notes that nobody asked for, before the one settled last."""
         assert self._follower is not None
-        between = self._follower.take_between()
-        if between is None:
-            return []
-        start = round(between.frame)
-        level_db, _ = level_and_rise(self._bank.part(start, start + REACH))
-        return [Attack(self._native(start), between.pitch + self._follower.tuning, level_db)]
+        extra = []
+        while (between := self._follower.take_between()) is not None:
+            start = round(between.frame)
+            level_db, _ = level_and_rise(self._bank.part(start, start + REACH))
+            pitch = between.pitch + self._follower.tuning
+            extra.append(Attack(self._native(start), pitch, level_db))
+        return extra
 
     def _attack_of(self, found: Found) -> Attack | None:
         if found.frame is None:

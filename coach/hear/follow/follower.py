@@ -1,49 +1,35 @@
 """The follower: note after note of the score is looked for in the sound.
 
-For each expected note a window is opened around the place where it is to be expected (the due,
-moved by how far the player is from the click).  The attack net scores every hop of it; where some
-stand out, the note net looks at the 72 ms after each.  What it can have been (one of these attacks,
-or not played) is kept as several paths (paths.py), until all that are worth anything say the same
-of a note, or so many notes have followed that it must be said.  Everything depends on the sound
-alone, not on how it was cut.
+What each note can have been (one of the attacks around its place, or not played: reading.py) is
+kept as several paths (paths.py), until all that are worth anything say the same of a note, or so
+many notes have followed that it must be said.  Notes that are only missed wait a little longer, for
+the player may have broken off and begin again (restart.py).  Everything depends on the sound alone,
+not on how it was cut.
 """
 
 from __future__ import annotations
 
-import math
+from collections import deque
 from collections.abc import Sequence
 from dataclasses import replace
 
-import numpy as np
-
 from coach.core.timeline import Due
-from coach.core.verdicts import intervals_frames
 from coach.hear.follow.bank import Bank
 from coach.hear.follow.between import Between, look_between
-from coach.hear.follow.frames import HOP, RATE, Rows
-from coach.hear.follow.inputs import MIDDLE_CLASS, PITCH_CLASSES, NoteContext, note_context
+from coach.hear.follow.frames import HOP, RATE
 from coach.hear.follow.lean import Lean
-from coach.hear.follow.lines import Lines
-from coach.hear.follow.measure import is_rather
 from coach.hear.follow.net import nets
-from coach.hear.follow.patch import REACH, patch
-from coach.hear.follow.paths import ALIKE_FRAMES, Found, Path, agreement, best_paths
-from coach.hear.follow.window import Line, View, fine_place, mass_near, peaks
+from coach.hear.follow.paths import ALIKE_FRAMES, Found, Path, agreement
+from coach.hear.follow.reading import Reader
+from coach.hear.follow.restart import FEWEST_MISSED, Pause, Restart
 
-NARROWEST_S, WIDEST_S, WINDOW_SHARE = 0.055, 0.150, 1.1
-LOST_FACTOR = 1.5
-USUAL_DOUBT_FRAMES = 0.02 * RATE
-NEAREST_S, NEAREST_SHARE = 0.02, 0.3
-PRIOR_SCALE_S = 0.05
-MISSED_GAIN = -4.5
-MOST_GAIN = 6.0
-WRONG_PRIOR = 0.05
 SURE_SHARE = 0.95
 MOST_WAITING = 3
 DOUBTED_ABOVE = 0.5
-NEAR_STEPS, SETTLING, OVERRULED = 2, 0.022 * RATE, 0.6
-LAG_HOPS = 15
+SURELY_REPEATED = 0.5
 LONGEST_BETWEEN_S = 1.5
+# So long may a pause be after which the player is expected to begin again anywhere.
+LONGEST_PAUSE_HOPS = int(1.2 * RATE / HOP)
 
 
 class Follower:
@@ -52,33 +38,44 @@ class Follower:
     def __init__(self, dues: Sequence[Due], bank: Bank) -> None:
         self._dues = tuple(dues)
         self._bank = bank
-        self._attack_net, self._note_net = nets()
-        self._intervals = intervals_frames([d.frame for d in dues], [d.length_frames for d in dues])
-        self._lines = Lines(bank, self._attack_net)
+        self._nets = nets()
+        self._reader = Reader(dues, bank, self._nets)
         self._paths: tuple[Path, ...] = (Path(Lean(dues[0].frame if dues else 0)),)
         self._next = 0
         self._settled = 0
+        self._pause = Pause(bank)
+        self._restart: Restart | None = None
+        self._searched_hop = 0
         self._last_heard: Found | None = None
-        self._between: Between | None = None
-        self._patches: dict[tuple[int, int, float], Rows] = {}
-        self.tuning = 0.0
+        self._between: deque[Between] = deque()
 
     @property
     def resolved(self) -> int:
         """So many notes have been settled."""
         return self._settled
 
+    @property
+    def tuning(self) -> float:
+        """The player's tuning in semitones, as far as it is known."""
+        return self._reader.tuning
+
+    @tuning.setter
+    def tuning(self, semitones: float) -> None:
+        self._reader.tuning = semitones
+
     def settle_next(self) -> Found | None:
         """The next note, if the features known by now settle it."""
-        while not self._is_certain():
-            if self._next >= len(self._dues) or not self._step():
-                return None
-        return self._settle()
+        while True:
+            while not self._is_certain():
+                if not self._go_on():
+                    return None
+            if self._paths[0].trail[0].index >= self._settled:
+                return self._settle()
+            self._pass_over()
 
     def take_between(self) -> Between | None:
-        """An attack that nobody asked for, before the note settled last."""
-        taken, self._between = self._between, None
-        return taken
+        """The first attack not taken yet that nobody asked for, before the note settled last."""
+        return self._between.popleft() if self._between else None
 
     def earliest_next(self) -> float:
         """The first frame at which the next note could be found; far away after the last."""
@@ -90,31 +87,118 @@ class Follower:
             return heard[0]
         if self._next >= len(self._dues):
             return float("inf")
-        return self._window(self._next, path)[0] * HOP
+        return self._reader.window(self._next, path)[0] * HOP
+
+    def glimpse(self) -> tuple[int, float] | None:
+        """(Index, frame) of the newest note that shows on the best path, long before it can be
+        settled: it may turn out to be elsewhere, or not to have been played."""
+        path = self._paths[0]
+        if self._next < self._settled:
+            return None
+        if self._next < len(self._dues):
+            frame = self._reader.glimpse(self._next, path)
+            if frame is not None:
+                return self._next, frame
+        heard = [(f.index, f.frame) for f in path.trail if f.frame is not None]
+        return heard[-1] if heard else None
 
     def _is_certain(self) -> bool:
         """Whether the first note not settled yet can be."""
-        waiting = self._next - self._settled
-        if not waiting:
+        trail = self._paths[0].trail
+        if not trail or self._restart is not None or self._may_be_a_pause():
             return False
-        if waiting > MOST_WAITING or self._next >= len(self._dues):
+        if len(trail) > MOST_WAITING or self._next >= len(self._dues):
             return True
         return agreement(self._paths) >= SURE_SHARE
 
-    def _settle(self) -> Found:
-        share = agreement(self._paths)
+    def _may_be_a_pause(self) -> bool:
+        """Whether the player may have broken off before the first note not settled yet."""
+        trail = self._paths[0].trail
+        if self._last_heard is None or not trail or any(f.frame is not None for f in trail):
+            return False
+        if len(trail) < FEWEST_MISSED:
+            return self._next < len(self._dues)
+        if len(trail) > MOST_WAITING and not self._pause.is_quiet(self._searched_hop):
+            return False
+        return self._searched_hop < self._pause_end_hop()
+
+    def _pause_end_hop(self) -> int:
+        return int(self._paths[0].trail[0].low_frame // HOP) + LONGEST_PAUSE_HOPS
+
+    def _go_on(self) -> bool:
+        """One note more on every path, or a new beginning; False while that needs more sound."""
+        if self._restart is None and self._may_be_a_pause() and not self._search():
+            return False
+        if self._restart is not None:
+            return self._restart_decided(self._restart)
+        if self._next >= len(self._dues):
+            return bool(self._paths[0].trail)
+        return self._step()
+
+    def _step(self) -> bool:
+        longer = self._reader.longer(self._next, self._paths)
+        if longer is None:
+            return False
+        self._paths = longer
+        self._next += 1
+        return True
+
+    def _search(self) -> bool:
+        """Look for sound after a pause, as far as the next note is looked for."""
+        path = self._paths[0]
+        if len(path.trail) < FEWEST_MISSED:
+            return True
+        last = self._next >= len(self._dues)
+        end = self._pause_end_hop() if last else self._reader.window(self._next, path)[1] + 1
+        if self._bank.end_hop < end:
+            return False
+        hop = self._pause.resumed_hop(path.last_frame, self._searched_hop, end)
+        self._searched_hop = max(self._searched_hop, end)
+        if hop is not None and self._last_heard is not None:
+            restart = Restart(self._dues, path, hop, self._last_heard.index + 1, self._settled)
+            self._restart = restart if restart.is_late else None
+        return True
+
+    def _restart_decided(self, restart: Restart) -> bool:
+        """Go on in place or from where the player has begun again; False while not known."""
+        if self._bank.end_frame < restart.needs_frame:
+            return False
+        fits = restart.fits(self._reader)
+        if fits is None:
+            return False
+        self._restart = None
+        beginning = restart.begun_again(fits)
+        if beginning is not None:
+            self._paths, self._next = (beginning.path,), beginning.index
+        return True
+
+    def _pass_over(self) -> None:
+        """A note played once more, after a break."""
+        found = self._agreed()
+        if found.frame is not None and found.there > SURELY_REPEATED:
+            pitch = self._dues[found.index].pitch + (found.pitch_offset or 0)
+            self._between.append(Between(found.frame, pitch))
+            self._last_heard = found
+
+    def _agreed(self) -> Found:
+        """What the best path says of its first note; paths that say otherwise are given up."""
         found = self._paths[0].trail[0]
         self._paths = tuple(p.settled() for p in self._paths if p.trail[0].is_like(found))
-        sure = min(found.sure, share)
+        return found
+
+    def _settle(self) -> Found:
+        share = agreement(self._paths)
+        found = self._agreed()
         if found.frame is None:
             settled = self._doubted(replace(found, sure=share))
         else:
-            settled = self._with_takeover(self._second_look(replace(found, sure=sure)))
-            self._between = self._heard_between(settled)
+            settled = replace(found, sure=min(found.sure, share))
+            settled = self._reader.with_takeover(self._reader.looked_at_twice(settled))
+            self._keep_between(settled)
+            self._pause.heard(found.frame)
             self._last_heard = settled
         self._settled += 1
-        self._lines.forget(self._settled)
-        self._patches = {k: seen for k, seen in self._patches.items() if k[0] >= self._settled}
+        self._reader.forget(self._settled)
         return settled
 
     def _doubted(self, missed: Found) -> Found:
@@ -129,154 +213,13 @@ class Follower:
             return missed
         return replace(missed, frame=at, sure=0.0, pitch_offset=0)
 
-    def _heard_between(self, found: Found) -> Between | None:
+    def _keep_between(self, found: Found) -> None:
         before = self._last_heard
         if before is None or before.frame is None or found.frame is None:
-            return None
+            return
         earliest = max(before.frame, found.frame - LONGEST_BETWEEN_S * RATE)
         earlier = earliest, self._dues[before.index].pitch
         later = found.frame, self._dues[found.index].pitch
-        nets_ = self._attack_net, self._note_net
-        return look_between(self._bank, nets_, earlier, later, self.tuning)
-
-    def _context(self, index: int) -> NoteContext:
-        due = self._dues[index]
-        before = self._dues[index - 1].pitch if index else None
-        after = self._dues[index + 1].pitch if index + 1 < len(self._dues) else None
-        return NoteContext(due.pitch, before, after, due.slurred, self._intervals[index] / RATE)
-
-    def _window(self, index: int, path: Path) -> tuple[int, int, float]:
-        """First and last hop to look at, and the hop to expect the note at."""
-        due, interval_s = self._dues[index], self._intervals[index] / RATE
-        lean = path.lean
-        centre = due.frame + lean.at(due.frame)
-        half = min(WIDEST_S, max(NARROWEST_S, WINDOW_SHARE * interval_s)) * RATE
-        if lean.missed or not lean.known:
-            half *= LOST_FACTOR
-        if lean.known:
-            half += max(0.0, lean.sd_at(due.frame) - USUAL_DOUBT_FRAMES)
-        half = min(2 * WIDEST_S * RATE, half)
-        nearest = path.last_frame + RATE * max(NEAREST_S, NEAREST_SHARE * interval_s)
-        low = max(centre - half, nearest)
-        high = max(centre + half, low + 4 * HOP)
-        return int(low // HOP), int(high // HOP), centre / HOP
-
-    def _step(self) -> bool:
-        """Every path with one note more; False while that needs more sound."""
-        longer: list[Path] = []
-        for path in self._paths:
-            continued = self._continued(self._next, path)
-            if continued is None:
-                return False
-            longer += continued
-        self._paths = best_paths(longer)
-        self._next += 1
-        return True
-
-    def _continued(self, index: int, path: Path) -> list[Path] | None:
-        """The path with each thing that the note may have been; None while more sound is needed."""
-        low, high, centre = self._window(index, path)
-        end = min(high + 1, self._lines.end_hop)
-        if end <= low:
-            return None
-        context = self._context(index)
-        view = self._seen(index, context, low, end, centre)
-        for until, whole in view.stops(whole=end == high + 1):
-            chances = view.chances(until)
-            if not whole and int(np.argmax(chances)) == until:
-                continue
-            tops = peaks(chances[:-1])
-            if self._bank.end_frame < (low + max(tops)) * HOP + REACH + HOP:
-                return None
-            heard = [self._heard(path, context, (index, low, top), chances) for top in tops]
-            missed = _missed(index, low, chances, heard)
-            return [path.missed(missed, MISSED_GAIN), *heard]
-        return None
-
-    def _seen(self, index: int, context: NoteContext, low: int, end: int, centre: float) -> View:
-        """The scores of one note over the hops of its window that are known."""
-        scores = self._lines.scores(index, context, low, end)
-        line = scores.takeover if context.slurred else scores.attack
-        prior = np.abs(np.arange(low, end) - centre) * (HOP / RATE / PRIOR_SCALE_S)
-        return View(line - prior, self._attack_net.absent(scores.hidden))
-
-    def _heard(
-        self, path: Path, context: NoteContext, at: tuple[int, int, int], chances: Line
-    ) -> Path:
-        """The path if the note was at a hop: `at` is (note, first hop of the window, place)."""
-        index, low, top = at
-        frame = (low + fine_place(chances[:-1], top)) * HOP
-        seen = self._patch(index, round(frame), context.pitch + self.tuning)
-        relative = path.loudness.against(seen, context.pitch, context.interval_s)
-        known = np.concatenate([note_context(context), relative])
-        pitches, others = self._note_net.judge(seen, known)
-        best = int(np.argmax(pitches))
-        sure = [mass_near(chances, top), float(pitches[best]), others["there"]]
-        found = Found(
-            index,
-            frame,
-            min(sure),
-            low * HOP,
-            None,
-            best - MIDDLE_CLASS if best < PITCH_CLASSES else None,
-            others["there"],
-            float(pitches[MIDDLE_CLASS]),
-            others["split"],
-            others["muffled"],
-        )
-        loudness = path.loudness.heard(seen, context.pitch, context.interval_s)
-        gain = min(MOST_GAIN, float(chances[top] - chances[-1])) + _plausible(found)
-        return path.heard(found, self._dues[index], loudness, gain)
-
-    def _patch(self, index: int, frame: int, pitch: float) -> Rows:
-        key = index, frame, pitch
-        if key not in self._patches:
-            self._patches[key] = patch(self._bank, frame, pitch)
-        return self._patches[key]
-
-    def _second_look(self, found: Found) -> Found:
-        """A note said to be a semitone or two off is not, if its period speaks for the right
-        pitch: the note net is too quick with that."""
-        away = found.pitch_offset
-        if found.frame is None or away is None or not 0 < abs(away) <= NEAR_STEPS:
-            return found
-        length = min(REACH, 0.9 * self._intervals[found.index])
-        sound = self._bank.part(round(found.frame + SETTLING), round(found.frame + length))
-        pitch = self._dues[found.index].pitch + self.tuning
-        steps = [step for step in range(-NEAR_STEPS, NEAR_STEPS + 1) if step]
-        if not is_rather(sound, pitch, [pitch + step for step in steps]):
-            return found
-        return replace(found, pitch_offset=0, sure=min(found.sure, OVERRULED))
-
-    def _with_takeover(self, found: Found) -> Found:
-        """When the pitch changed, for a tongued note after another pitch."""
-        assert found.frame is not None
-        context = self._context(found.index)
-        if context.slurred or context.before is None or context.before == context.pitch:
-            return found
-        low = round(found.frame / HOP) - LAG_HOPS
-        end = min(low + 2 * LAG_HOPS + 1, self._lines.end_hop)
-        line = self._lines.scores(found.index, context, low, end).takeover
-        place = (low + fine_place(line, int(np.argmax(line)))) * HOP
-        return replace(found, takeover_frame=place)
-
-
-def _missed(index: int, low: int, chances: Line, heard: Sequence[Path]) -> Found:
-    """A note that was not played; `there` and `right` are those of what comes nearest to it."""
-    rivals = [path.trail[-1] for path in heard]
-    nearest = max(rivals, key=lambda f: f.there * f.right)
-    return Found(
-        index,
-        None,
-        float(np.exp(chances[-1])),
-        low * HOP,
-        there=nearest.there,
-        right=nearest.right,
-        rival_frame=nearest.frame,
-    )
-
-
-def _plausible(found: Found) -> float:
-    """Log chance that an attack is this note, by what the note net saw."""
-    right = found.right + WRONG_PRIOR * (1 - found.right)
-    return math.log(max(found.there, 1e-3)) + math.log(right)
+        between = look_between(self._bank, self._nets, earlier, later, self.tuning)
+        if between is not None:
+            self._between.append(between)

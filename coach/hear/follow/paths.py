@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from coach.core.timeline import Due
 from coach.hear.follow.frames import HOP, RATE
-from coach.hear.follow.lean import Lean
+from coach.hear.follow.lean import FASTEST_DRIFT, FORGET_SPEED, Lean
 from coach.hear.follow.loudness import Loudness
 
 MOST_PATHS = 5
@@ -51,7 +51,7 @@ class Path:
 
     lean: Lean
     last_frame: float = -RATE
-    loudness: Loudness = Loudness()
+    loudness: Loudness = field(default_factory=Loudness)
     score: float = 0.0
     trail: tuple[Found, ...] = ()
 
@@ -74,6 +74,22 @@ class Path:
     def settled(self) -> Path:
         """Without the first of the trail."""
         return replace(self, trail=self.trail[1:])
+
+    def fresh(self) -> Path:
+        """Without a trail and its score, to be compared over the notes that follow."""
+        return replace(self, score=0.0, trail=())
+
+    def begun_again(self, due_frame: float, frame: float) -> Path:
+        """With a note due at `due_frame` expected at `frame`, at the speed so far."""
+        speed = self.lean.growth / FORGET_SPEED**self.lean.missed
+        lean = Lean(
+            due_frame,
+            frame - due_frame,
+            max(-FASTEST_DRIFT, min(FASTEST_DRIFT, speed)),
+            known=True,
+            growth_var=self.lean.growth_var,
+        )
+        return replace(self.fresh(), lean=lean)
 
 
 def best_paths(paths: Sequence[Path]) -> tuple[Path, ...]:

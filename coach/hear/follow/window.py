@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 Line = NDArray[np.floating]
 
 HOLD_HOPS = 12
+SIGHT_HOPS = 1
 COMMIT_MARGIN = 2.5
 RIVAL_MARGIN = 5.0
 MOST_RIVALS = 3
@@ -41,6 +42,12 @@ class View:
         clear = held & (best > self.absent + COMMIT_MARGIN)
         stops = [(int(np.argmax(clear)) + 1, False)] if clear.any() else []
         return [*stops, (len(best), True)] if whole else stops
+
+    def first_sight(self) -> int | None:
+        """The best hop, if it stands out and has done so for an instant."""
+        top = int(np.argmax(self.line))
+        held = len(self.line) - 1 - top >= SIGHT_HOPS
+        return top if held and self.line[top] > self.absent[-1] + COMMIT_MARGIN else None
 
 
 def peaks(line: Line) -> list[int]:
