@@ -39,13 +39,13 @@ def add(commands: Any) -> None:
 
 
 def run(args: argparse.Namespace) -> int:
-    from coach.core.fingering.ask import CannotFinger
+    from coach.core.fingering.ask import NoFingeringError
 
     drill, instrument, passage = opened(args)
     tempo_bpm = _tempo(args, drill)
     try:
         result = _planned(args, passage, tempo_bpm, instrument)
-    except CannotFinger as error:
+    except NoFingeringError as error:
         raise _not_playable(error, passage, instrument, args.file) from None
     if args.json is not None:
         _write(args.json, result.to_dict())
@@ -100,7 +100,7 @@ def _planned(
     args: argparse.Namespace, passage: Passage, tempo_bpm: float, instrument: Instrument
 ) -> Any:
     from coach.core.fingering.ask import fixed_plan, problem_of
-    from coach.core.fingering.planner import plans
+    from coach.core.fingering.planner import Plan, plans
     from coach.core.fingering.told import Told
     from coach.files.fingering import load_weights, read_fingerings
 
@@ -109,16 +109,19 @@ def _planned(
         raise CoachError(what, "", f"give 1 to {MOST_PLANS}")
     count = len(passage.notes)
     known = read_fingerings(args.known, count) if args.known else None
+    instrument = _tuned(instrument, args.tuned)
     problem = problem_of(
         passage,
         tempo_bpm,
-        _tuned(instrument, args.tuned),
+        instrument,
         load_weights(),
         known=known,
         stopped=args.stopped,
     )
+    found: tuple[Plan, ...]
     if args.fixed:
-        found = (fixed_plan(problem, read_fingerings(args.fixed, count)),)
+        asked = read_fingerings(args.fixed, count)
+        found = (fixed_plan(problem, instrument, asked, stopped=args.stopped),)
     else:
         found = plans(problem, args.alternatives)
     return Told(passage, tempo_bpm, instrument, problem, found)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
+from typing import Any
 
 from coach.core.fingering.weights import Weights
 from coach.errors import FileError
@@ -35,14 +36,15 @@ def read_weights(path: Path) -> Weights:
         whole.table(name) for name in ("time", "fingers", "exchanges", "notes", "moves")
     )
     thumb = _cost(fingers, "thumb")
+    figures: dict[str, Any] = {name: times.number(name, 0.01, 10) for name in TIMES}
+    figures |= {name: _cost(notes, name) for name in NOTES}
+    figures |= {name: _cost(moves, name) for name in MOVES}
     weights = Weights(
         finger={"T": thumb, "H": thumb} | {name: _cost(fingers, name) for name in FINGERS},
         exchange={pair: _cost(exchanges, pair) for pair in EXCHANGES},
         other_exchange=_cost(exchanges, "other"),
         growth=_cost(exchanges, "growth"),
-        **{name: times.number(name, 0.01, 10) for name in TIMES},
-        **{name: _cost(notes, name) for name in NOTES},
-        **{name: _cost(moves, name) for name in MOVES},
+        **figures,
     )
     for table in (times, fingers, exchanges, notes, moves, whole):
         table.finish()

@@ -12,8 +12,10 @@ from coach.core.fingering.weights import Weights
 from coach.core.instrument import Instrument
 from coach.core.passage import Passage
 
+UNCHARTED = (11, 13, 14)
 
-class CannotFinger(ValueError):
+
+class NoFingeringError(ValueError):
     """A note that no fingering (or not the one asked for) reaches: its place from 0, its pitch, and
     the fingerings that would do."""
 
@@ -34,7 +36,7 @@ def problem_of(
     known: Sequence[str | None] | None = None,
     stopped: bool = False,
 ) -> Problem:
-    """Raises CannotFinger.  `known`: the fingerings that the fingers know, one a note or None."""
+    """`known`: the fingerings that the fingers know, one a note or None.  Raises NoFingeringError."""
     spots = spots_of(passage, tempo_bpm, weights, known=known)
     reached = {
         pitch: candidates(instrument, pitch, stopped=stopped)
@@ -45,25 +47,28 @@ def problem_of(
     return Problem(spots, choices, usual, weights, instrument.slide)
 
 
-def fixed_plan(problem: Problem, fingerings: Sequence[str]) -> Plan:
-    """What a given fingering costs; as many as there are notes.  Raises CannotFinger."""
+def fixed_plan(
+    problem: Problem, instrument: Instrument, fingerings: Sequence[str], *, stopped: bool = False
+) -> Plan:
+    """What a given fingering costs; as many as there are notes.  Raises NoFingeringError."""
     chosen = tuple(
-        _named(k, problem.spots[k].pitch, problem.choices[k], name)
-        for k, name in enumerate(fingerings)
+        _named(k, spot.pitch, candidates(instrument, spot.pitch, stopped=stopped), name)
+        for k, (spot, name) in enumerate(zip(problem.spots, fingerings, strict=True))
     )
     return Plan(chosen, problem.costs(chosen))
 
 
 def _choice(k: int, spot: Spot, found: tuple[Candidate, ...]) -> tuple[Candidate, ...]:
     if not found:
-        raise CannotFinger(k, spot.pitch, None, ())
+        raise NoFingeringError(k, spot.pitch, None, ())
     if spot.pinned is None:
-        return found
+        # What stands in no chart is for notes that have nothing else.
+        return tuple(c for c in found if c.partial not in UNCHARTED) or found
     return (_named(k, spot.pitch, found, spot.pinned),)
 
 
 def _named(k: int, pitch: int, found: Sequence[Candidate], name: str) -> Candidate:
     same = [c for c in found if c.fingering == name]
     if not same:
-        raise CannotFinger(k, pitch, name, [c.fingering for c in found])
+        raise NoFingeringError(k, pitch, name, [c.fingering for c in found])
     return same[0]

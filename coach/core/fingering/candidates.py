@@ -17,7 +17,7 @@ lower there (common practice); the B-flat side shifts by more.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
@@ -82,30 +82,46 @@ def chart_fingering(instrument: Instrument, pitch: int) -> str | None:
     for charted, fingering in instrument.chart:
         if charted == pitch:
             return fingering
+    return _by_rule(instrument, _open(instrument, pitch))
+
+
+def _by_rule(instrument: Instrument, found: Iterable[Candidate]) -> str | None:
     sides = [tube.side for tube in instrument.tubes]
     places = {combination: place for place, combination in enumerate(instrument.combinations)}
 
     def custom(c: Candidate) -> tuple[bool, int, int, int]:
-        # A higher partial needs a longer tube for the same note.
+        # On one tube the same note on a higher partial needs more valves.
         place = places.get(c.fingering, places.get(c.valves, 0))
         return c.extra, sides.index(c.side), c.partial, place
 
-    found = min(_open(instrument, pitch), key=custom, default=None)
-    return found.fingering if found else None
+    best = min(found, key=custom, default=None)
+    return best.fingering if best else None
 
 
 def retuned(instrument: Instrument, semitones: Mapping[str, float]) -> Instrument:
     """The instrument with the main slide of some sides pulled (-) or pushed (+), valve slides with
     it: {"F": -1} is the F side tuned to E.
 
-    Chart entries that no longer give their note are dropped.  ValueError for a side it hasn't.
+    Where a chart entry no longer gives its note, the rule of `chart_fingering` finds another one on
+    the same side.  ValueError for a side it hasn't.
     """
     sides = {tube.side for tube in instrument.tubes}
     unknown = sorted(set(semitones) - sides)
     if unknown:
         raise ValueError(f"no side {unknown[0]!r}; there are: {', '.join(sorted(sides))}")
     tubes = tuple(_moved(tube, semitones.get(tube.side, 0)) for tube in instrument.tubes)
-    return _with_tubes(instrument, tubes)
+    changed = replace(instrument, tubes=tubes)
+    chart = [(pitch, _kept(instrument, changed, pitch, old)) for pitch, old in instrument.chart]
+    return replace(changed, chart=tuple((pitch, new) for pitch, new in chart if new))
+
+
+def _kept(before: Instrument, after: Instrument, pitch: int, fingering: str) -> str | None:
+    """The fingering where it still gives `pitch`, else the usual one on its side."""
+    found = tuple(_open(after, pitch))
+    if any(c.fingering == fingering for c in found):
+        return fingering
+    sides = [c.side for c in _open(before, pitch) if c.fingering == fingering]
+    return _by_rule(after, (c for c in found if c.side in sides))
 
 
 def crooked(instrument: Instrument, crook: str) -> Instrument:
@@ -119,7 +135,8 @@ def crooked(instrument: Instrument, crook: str) -> Instrument:
     moved = transpositions[crook] - instrument.transposition
     tubes = tuple(_moved(tube, moved) for tube in instrument.tubes)
     return replace(
-        _with_tubes(instrument, tubes),
+        instrument,
+        tubes=tubes,
         transposition=transpositions[crook],
         lowest=instrument.lowest + moved,
         highest=instrument.highest + moved,
@@ -129,16 +146,6 @@ def crooked(instrument: Instrument, crook: str) -> Instrument:
 
 def _moved(tube: Tube, semitones: float) -> Tube:
     return replace(tube, fundamental=tube.fundamental + semitones)
-
-
-def _with_tubes(instrument: Instrument, tubes: tuple[Tube, ...]) -> Instrument:
-    changed = replace(instrument, tubes=tubes)
-    still = (
-        (pitch, fingering)
-        for pitch, fingering in instrument.chart
-        if any(c.fingering == fingering for c in _open(changed, pitch))
-    )
-    return replace(changed, chart=tuple(still))
 
 
 def _order(candidate: Candidate) -> tuple[float, float, str]:

@@ -1,4 +1,4 @@
-"""Why a plan departs from the chart: what would be dearer if this one note were fingered as usual."""
+"""Why a plan departs from the chart: what were dearer if this one note were fingered as usual."""
 
 from __future__ import annotations
 

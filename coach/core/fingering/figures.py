@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Sequence
 
 from coach.core.passage import Note
 
 SHORTEST, LONGEST = 3, 16
+# An octave higher no instrument here has the same valves throughout.
+OCTAVES = (-24, -12, 12, 24)
 
 
 def images_of(notes: Sequence[Note]) -> tuple[int | None, ...]:
     """For each note the note of the figure before that it repeats, or None.
 
     A figure is a row of SHORTEST to LONGEST notes followed by the same row, all its pitches moved
-    alike, with the same lengths; the shortest that fits counts.  A plain row of equal steps (a
-    chromatic scale) is no figure.
+    alike (but not by octaves), with the same lengths; the shortest that fits counts.  A plain row
+    of equal steps (a chromatic scale) is no figure.
     """
     images: list[int | None] = [None] * len(notes)
     place = 0
@@ -41,6 +44,8 @@ def _figure_at(notes: Sequence[Note], start: int) -> int | None:
 
 def _returns(notes: Sequence[Note], start: int, length: int) -> bool:
     moved = notes[start + length].pitch - notes[start].pitch
+    if moved in OCTAVES:
+        return False
     for k in range(start, start + length):
         here, there = notes[k], notes[k + length]
         if there.pitch - here.pitch != moved or there.length_beats != here.length_beats:
@@ -51,4 +56,4 @@ def _returns(notes: Sequence[Note], start: int, length: int) -> bool:
 def _is_plain(notes: Sequence[Note], start: int, length: int) -> bool:
     """One pitch only, or equal steps right through both figures."""
     both = [note.pitch for note in notes[start : start + 2 * length]]
-    return len({b - a for a, b in zip(both, both[1:], strict=False)}) == 1
+    return len({b - a for a, b in itertools.pairwise(both)}) == 1

@@ -18,7 +18,6 @@ from coach.core.fingering.terms import (
     Move,
     Terms,
     cost_of,
-    exchange_cost,
     move_terms,
     note_terms,
     shape_cost,
@@ -29,7 +28,7 @@ from coach.core.fingering.weights import Weights
 
 @dataclass(frozen=True, slots=True)
 class Problem:
-    """What is to be fingered: for each spot its candidates (one at least) and the chart's choice."""
+    """What is to be fingered: for each spot its candidates, one at least, and the chart's."""
 
     spots: tuple[Spot, ...]
     choices: tuple[tuple[Candidate, ...], ...]
@@ -59,18 +58,18 @@ class _Way:
     notes that later ones will be compared with, and in how many notes it differs from each plan
     that it must differ from."""
 
-    __slots__ = ("before", "candidate", "cost", "exchanges", "held", "unlike")
+    __slots__ = ("before", "choice", "cost", "exchanges", "held", "unlike")
 
     def __init__(
         self,
-        candidate: Candidate,
+        choice: int,
         cost: float,
         exchanges: int,
         held: tuple[str, ...],
         unlike: tuple[int, ...],
         before: _Way | None,
     ) -> None:
-        self.candidate = candidate
+        self.choice = choice
         self.cost = cost
         self.exchanges = exchanges
         self.held = held
@@ -104,13 +103,13 @@ def _cheapest(
     ways = [w for w in search.run() if all(d >= apart_notes for d in w.unlike)]
     if not ways:
         return None
-    best = min(ways, key=lambda w: w.cost)
-    chosen: list[Candidate] = []
-    way: _Way | None = best
+    places: list[int] = []
+    way: _Way | None = min(ways, key=lambda w: w.cost)
     while way is not None:
-        chosen.append(way.candidate)
+        places.append(way.choice)
         way = way.before
-    return tuple(reversed(chosen))
+    pairs = zip(problem.choices, reversed(places), strict=True)
+    return tuple(choice[place] for choice, place in pairs)
 
 
 class _Search:
@@ -123,58 +122,83 @@ class _Search:
         self._unlike = unlike
         self._apart = apart_notes
         self._held = _held_after(problem.spots)
-        self._notes: dict[tuple[object, ...], float] = {}
-        self._moves: dict[tuple[object, ...], Move] = {}
+        self._notes: dict[tuple[object, ...], list[float]] = {}
+        self._moves: dict[tuple[object, ...], list[list[Move]]] = {}
+        growth = problem.weights.growth
+        self._growth = [1 + growth * earlier for earlier in range(MOST_EXCHANGES + 1)]
 
     def run(self) -> list[_Way]:
         """The undominated ways to the last note."""
-        ways = self._grown(0, [None])
+        nothing = (0,) * len(self._unlike)
+        costs = self._note_costs(0)
+        ways = [
+            _Way(k, costs[k], 0, self._still_held(0, k, ()), self._unlike_now(0, k, nothing), None)
+            for k in range(len(self._problem.choices[0]))
+        ]
         for place in range(1, len(self._problem.spots)):
-            ways = self._grown(place, ways)
+            plain = not (self._unlike or self._held[place] or self._held[place - 1])
+            ways = self._grown_plainly(place, ways) if plain else self._grown(place, ways)
         return ways
 
-    def _grown(self, place: int, ways: Sequence[_Way | None]) -> list[_Way]:
+    def _grown_plainly(self, place: int, ways: Sequence[_Way]) -> list[_Way]:
+        """Where nothing but costs and exchanges is to be remembered: for each fingering and count
+        of exchanges the cheapest way, if no way with fewer of them is as cheap."""
+        fresh = self._problem.spots[place].fresh
+        costs, moves = self._note_costs(place), self._move_costs(place)
+        growth, most = self._growth, MOST_EXCHANGES
         kept: list[_Way] = []
-        for candidate in self._problem.choices[place]:
-            held = self._note_cost(place, candidate)
-            here = [self._way(place, candidate, held, way) for way in ways]
+        for k, held in enumerate(costs):
+            cheapest: list[tuple[float, _Way] | None] = [None] * (most + 1)
+            for way in ways:
+                move = moves[way.choice][k]
+                earlier = 0 if fresh else way.exchanges
+                cost = way.cost + move.plain + move.exchange * growth[earlier]
+                count = min(most, earlier + move.exchanges)
+                known = cheapest[count]
+                if known is None or cost < known[0]:
+                    cheapest[count] = cost, way
+            least = float("inf")
+            for count, found in enumerate(cheapest):
+                if found is not None and found[0] < least:
+                    least = found[0]
+                    kept.append(_Way(k, least + held, count, (), (), found[1]))
+        return kept
+
+    def _grown(self, place: int, ways: Sequence[_Way]) -> list[_Way]:
+        costs, moves = self._note_costs(place), self._move_costs(place)
+        kept: list[_Way] = []
+        for k, held in enumerate(costs):
+            here = [self._longer(place, k, held, way, moves[way.choice][k]) for way in ways]
             kept += self._undominated(here)
         return kept
 
-    def _way(self, place: int, candidate: Candidate, held: float, before: _Way | None) -> _Way:
+    def _longer(self, place: int, choice: int, held: float, before: _Way, move: Move) -> _Way:
         problem = self._problem
         spot = problem.spots[place]
-        cost, earlier = held, 0
-        if before is not None:
-            earlier = 0 if spot.fresh else before.exchanges
-            move = self._move(before.candidate, candidate, spot)
-            cost += before.cost + move.plain + exchange_cost(move, earlier, problem.weights)
-            earlier = min(MOST_EXCHANGES, earlier + move.exchanges)
-        past = before.held if before is not None else ()
+        earlier = 0 if spot.fresh else before.exchanges
+        cost = before.cost + move.plain + move.exchange * self._growth[earlier] + held
         if spot.image is not None:
-            image = past[self._held[place - 1].index(spot.image)]
+            image = before.held[self._held[place - 1].index(spot.image)]
+            candidate = problem.choices[place][choice]
             cost += shape_cost(candidate, image, spot, problem.weights)
         return _Way(
-            candidate,
+            choice,
             cost,
-            earlier,
-            self._still_held(place, candidate, past),
-            self._unlike_now(place, candidate, before),
+            min(MOST_EXCHANGES, earlier + move.exchanges),
+            self._still_held(place, choice, before.held),
+            self._unlike_now(place, choice, before.unlike),
             before,
         )
 
-    def _still_held(
-        self, place: int, candidate: Candidate, past: tuple[str, ...]
-    ) -> tuple[str, ...]:
+    def _still_held(self, place: int, choice: int, past: tuple[str, ...]) -> tuple[str, ...]:
         before = self._held[place - 1] if place else ()
-        return tuple(
-            candidate.valves if at == place else past[before.index(at)] for at in self._held[place]
-        )
+        valves = self._problem.choices[place][choice].valves
+        return tuple(valves if at == place else past[before.index(at)] for at in self._held[place])
 
-    def _unlike_now(self, place: int, candidate: Candidate, before: _Way | None) -> tuple[int, ...]:
-        past = before.unlike if before is not None else (0,) * len(self._unlike)
+    def _unlike_now(self, place: int, choice: int, past: tuple[int, ...]) -> tuple[int, ...]:
+        name = self._problem.choices[place][choice].fingering
         return tuple(
-            min(self._apart, count + (plan[place].fingering != candidate.fingering))
+            min(self._apart, count + (plan[place].fingering != name))
             for count, plan in zip(past, self._unlike, strict=True)
         )
 
@@ -196,25 +220,32 @@ class _Search:
         differ = sum(a != b for a, b in zip(one.held, other.held, strict=True))
         return one.cost + differ * self._problem.weights.same_shape <= other.cost
 
-    def _note_cost(self, place: int, candidate: Candidate) -> float:
-        spot, usual = self._problem.spots[place], self._problem.usual[place]
-        key = candidate.fingering, spot.pitch, spot.gap_s, spot.slurred, spot.known, usual
+    def _note_costs(self, place: int) -> list[float]:
+        """The cost of holding each choice of a note."""
+        problem = self._problem
+        spot, usual = problem.spots[place], problem.usual[place]
+        key = spot.pitch, spot.gap_s, spot.slurred, spot.pinned, spot.known, usual
         if key not in self._notes:
-            terms = note_terms(
-                candidate, spot, usual, self._problem.weights, slide=self._problem.slide
-            )
-            self._notes[key] = sum(terms.values())
+            self._notes[key] = [
+                sum(note_terms(c, spot, usual, problem.weights, slide=problem.slide).values())
+                for c in problem.choices[place]
+            ]
         return self._notes[key]
 
-    def _move(self, before: Candidate, after: Candidate, spot: Spot) -> Move:
+    def _move_costs(self, place: int) -> list[list[Move]]:
+        """The moves from each choice of the note before to each of this one."""
+        problem = self._problem
+        before, spot = problem.spots[place - 1], problem.spots[place]
         key = (
-            before.fingering, before.partial, after.fingering, after.partial,
+            before.pitch, before.pinned, spot.pitch, spot.pinned,
             spot.before_s, spot.slurred, spot.fresh,
         )  # fmt: skip
         if key not in self._moves:
-            self._moves[key] = move_terms(
-                before, after, spot, self._problem.weights, slide=self._problem.slide
-            )
+            self._moves[key] = [
+                [move_terms(a, b, spot, problem.weights, slide=problem.slide)
+                 for b in problem.choices[place]]
+                for a in problem.choices[place - 1]
+            ]  # fmt: skip
         return self._moves[key]
 
 

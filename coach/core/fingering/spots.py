@@ -45,10 +45,11 @@ def spots_of(
     images = images_of(notes)
     spots = []
     for k, note in enumerate(notes):
-        before = starts[k] - starts[k - 1] if k else float("inf")
+        # Rounded, so that equal times are equal.
+        before = round(starts[k] - starts[k - 1], 6) if k else float("inf")
         rest = starts[k] - ends[k - 1] if k else float("inf")
         fresh = rest >= weights.phrase_rest_s or before >= weights.long_note_s
-        gap = starts[k + 1] - starts[k] if k + 1 < len(notes) else ends[k] - starts[k]
+        gap = round((starts[k + 1] if k + 1 < len(notes) else ends[k]) - starts[k], 6)
         spots.append(
             Spot(
                 note.pitch,

@@ -41,14 +41,14 @@ class Weights:
     finger: Mapping[str, float] = field(
         default_factory=lambda: {"T": 0.6, "H": 0.6, "1": 0.5, "2": 0.5, "3": 0.9, "4": 1.0}
     )
-    exchange: Mapping[str, float] = field(default_factory=lambda: {"12": 3.0, "23": 3.2, "13": 1.8})
-    other_exchange: float = 2.0
-    growth: float = 0.5
+    exchange: Mapping[str, float] = field(default_factory=lambda: {"12": 2.2, "23": 2.4, "13": 1.4})
+    other_exchange: float = 1.8
+    growth: float = 0.7
     second_third: float = 1.0
-    ring_finger: float = 0.3
+    ring_finger: float = 0.6
     intonation: float = 1.2
     narrow_partials: float = 0.25
-    clarity: float = 0.06
+    clarity: float = 0.08
     pedal: float = 2.0
     seventh: float = 0.8
     rare: float = 12.0
@@ -56,7 +56,7 @@ class Weights:
     relearn: float = 2.5
     side_change: float = 1.5
     side_change_in_run: float = 25.0
-    length_added: float = 0.12
+    length_added: float = 0.2
     partials_slurred: float = 0.35
     same_shape: float = 0.8
     slide: float = 0.35
