@@ -59,7 +59,7 @@ def read_instrument(path: Path) -> Instrument:
         highest=highest,
     )
     made = _built(table, model)
-    made = replace(made, chart=_chart(table, made))
+    made = replace(made, chart=_chart(table, made, _chart_of(model, made)))
     table.finish()
     return made
 
@@ -95,7 +95,7 @@ def _built(table: Table, model: Instrument) -> Instrument:
         compensating=table.choice("compensating", compensating, model.compensating),
         slide=slide,
         highest_partial=table.whole("highest_partial", 1, HIGHEST_PARTIAL, model.highest_partial),
-        used_as=_wholes(table.table("used_as"), 1, _LARGEST_DROP) or model.used_as,
+        used_as=_used_as(table, combinations) or model.used_as,
         stopped_side=stopped_side,
         crooks=_wholes(table.table("crooks"), -36, 24) or model.crooks,
     )
@@ -126,6 +126,13 @@ def _valves(table: Table) -> tuple[Valve, ...]:
     return tuple(Valve(name, semitones) for name, semitones in drops)
 
 
+def _used_as(table: Table, combinations: Sequence[str]) -> tuple[tuple[str, int], ...]:
+    used_as = _wholes(table.table("used_as"), 1, _LARGEST_DROP)
+    if any(combination not in combinations for combination, _ in used_as):
+        raise table.wrong("used_as", f"semitones by combination: {', '.join(combinations)}")
+    return used_as
+
+
 def _wholes(table: Table, low: int, high: int) -> tuple[tuple[str, int], ...]:
     """A table of whole numbers by name."""
     return tuple((name, table.whole(name, low, high)) for name in table.names())
@@ -140,15 +147,27 @@ def _combinations(
     spelt = "[1-7]" if slide else f"0|(?=.){''.join(f'{name}?' for name in names)}"
     form = re.compile(f"[{''.join(LEVERS)}]?(?:{spelt})")
     allowed = 'a position from "1" to "7"' if slide else f'"0" or valves in order of {names}'
+    if "combinations" not in table:
+        return tuple(filter(form.fullmatch, combinations))
     for place, combination in enumerate(combinations):
         if not form.fullmatch(combination):
             raise table.wrong_entry("combinations", place, allowed)
     return combinations
 
 
-def _chart(table: Table, instrument: Instrument) -> tuple[tuple[int, str], ...]:
-    """The chart by sounding pitch: what the model has, and over it what the file says."""
-    chart = dict(instrument.chart)
+def _chart_of(model: Instrument, made: Instrument) -> dict[int, str]:
+    """What holds of the model's chart, moved along where the only tube is another one."""
+    moved = 0
+    if len(made.tubes) == len(model.tubes) == 1:
+        moved = round(made.tubes[0].fundamental - model.tubes[0].fundamental)
+    chart = ((pitch + moved, fingering) for pitch, fingering in model.chart)
+    return {pitch: fingering for pitch, fingering in chart if _gives(made, pitch, fingering)}
+
+
+def _chart(
+    table: Table, instrument: Instrument, chart: dict[int, str]
+) -> tuple[tuple[int, str], ...]:
+    """The chart by sounding pitch: what is known already, and over it what the file says."""
     written = table.table("chart")
     for name in written.names():
         fingering = written.text(name)
@@ -156,8 +175,13 @@ def _chart(table: Table, instrument: Instrument) -> tuple[tuple[int, str], ...]:
             pitch = sounding_of_written(midi_of_name(name), instrument.transposition)
         except ValueError:
             raise table.wrong("chart", f'by written notes such as "F#4", not {name!r}') from None
-        can = [c.fingering for c in candidates(instrument, pitch)]
-        if fingering not in can or not instrument.reaches(pitch):
-            raise written.wrong(name, f"one that gives {name} in the range: {', '.join(can)}")
+        if not _gives(instrument, pitch, fingering):
+            can = ", ".join(c.fingering for c in candidates(instrument, pitch)) or "none does"
+            raise written.wrong(name, f"a fingering that gives this note, in the range: {can}")
         chart[pitch] = fingering
     return tuple(sorted(chart.items()))
+
+
+def _gives(instrument: Instrument, pitch: int, fingering: str) -> bool:
+    can = (c.fingering for c in candidates(instrument, pitch))
+    return instrument.reaches(pitch) and fingering in can
