@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections import deque
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -29,7 +29,8 @@ REMEMBERED, LEVEL_HOPS, QUIET_HOPS = 8, 14, int(0.25 * RATE / HOP)
 # The level sees an attack about so early.
 SEEN_EARLY_FRAMES = 0.01 * RATE
 FEWEST_MISSED, MOST_BACK, MOST_BEGINNINGS = 2, 8, 16
-READ_ON, FEW_PATHS = 3, 2
+READ_ON, FEW_PATHS = 4, 2
+NEAR_FRAMES, AWAY_FRAMES, FARTHEST = 0.03 * RATE, 0.01 * RATE, 6.0
 SLACK_FRAMES = 0.15 * RATE
 BROKEN_OFF_PRIOR, EARLIER_PRIOR = -0.5, -1.0
 CLEARLY = 1.0
@@ -122,7 +123,7 @@ class Restart:
 
     def fits(self, reader: Reader) -> list[float] | None:
         """How well each way to go on fits; None while that needs more sound."""
-        fits = [_fit(reader, self._dues, b) for b in (*self._in_place, *self._again)]
+        fits = [_fit(reader, self._dues, b, self._frame) for b in (*self._in_place, *self._again)]
         known = [fit for fit in fits if fit is not None]
         return known if len(known) == len(fits) else None
 
@@ -133,13 +134,25 @@ class Restart:
         return self._again[best] if again[best] > max([-CLEARLY, *in_place]) + CLEARLY else None
 
 
-def _fit(reader: Reader, dues: Sequence[Due], beginning: Beginning) -> float | None:
-    """How well the next notes fit, a note; None while that needs more sound."""
+def _fit(
+    reader: Reader, dues: Sequence[Due], beginning: Beginning, at_frame: float
+) -> float | None:
+    """How well the next notes fit, a note, if the first is at a frame; None while that needs more
+    sound."""
     paths: tuple[Path, ...] = (beginning.path,)
-    end = min(beginning.index + READ_ON, len(dues))
-    for index in range(beginning.index, end):
+    for index in range(beginning.index, min(beginning.index + READ_ON, len(dues))):
         longer = reader.longer(index, paths)
         if longer is None:
             return None
+        if index == beginning.index:
+            longer = tuple(replace(p, score=p.score - _away(p, at_frame)) for p in longer)
+            longer = tuple(sorted(longer, key=lambda p: -p.score))
         paths = longer[:FEW_PATHS]
-    return paths[0].score / (end - beginning.index) + beginning.prior
+    return paths[0].score / READ_ON + beginning.prior
+
+
+def _away(path: Path, at_frame: float) -> float:
+    """The loss of log chance if the last attack is not near a frame."""
+    if path.trail[-1].frame is None:
+        return 0.0
+    return min(FARTHEST, max(0.0, abs(path.last_frame - at_frame) - NEAR_FRAMES) / AWAY_FRAMES)
