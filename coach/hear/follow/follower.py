@@ -114,7 +114,7 @@ class Follower:
     def _may_be_a_pause(self) -> bool:
         """Whether the player may have broken off before the first note not settled yet."""
         trail = self._paths[0].trail
-        if self._last_heard is None or not trail or any(f.frame is not None for f in trail):
+        if self._last_heard is None or not trail or not all(map(self._pause.has_no_note, trail)):
             return False
         if len(trail) < FEWEST_MISSED:
             return self._next < len(self._dues)

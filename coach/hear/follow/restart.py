@@ -17,15 +17,15 @@ from numpy.typing import NDArray
 
 from coach.core.timeline import Due
 from coach.hear.follow.bank import Bank
-from coach.hear.follow.frames import HOP, RATE
+from coach.hear.follow.frames import HOP, RATE, Rows
 from coach.hear.follow.patch import REACH
-from coach.hear.follow.paths import Path
+from coach.hear.follow.paths import Found, Path
 from coach.hear.follow.reading import Reader
 
 # The level (46 ms, in scaled decibels: 20 dB are 1) is quiet so far under the loudest of the last
 # notes.
 QUIET_UNDER = 15 / 20
-REMEMBERED, LEVEL_HOPS, QUIET_HOPS = 8, 14, int(0.25 * RATE / HOP)
+REMEMBERED, LEVEL_HOPS, QUIET_HOPS = 8, 10, int(0.25 * RATE / HOP)
 # The level sees an attack about so early.
 SEEN_EARLY_FRAMES = 0.01 * RATE
 FEWEST_MISSED, MOST_BACK, MOST_BEGINNINGS = 2, 8, 16
@@ -55,9 +55,17 @@ class Pause:
 
     def heard(self, frame: float) -> None:
         """A note was settled there."""
+        self._levels.append(float(self._levels_from(frame).max()))
+
+    def _levels_from(self, frame: float) -> Rows:
+        """Of the first hops of a note, all known when the note net has looked at it."""
         first = int(frame // HOP)
-        levels = self._bank.sound_rows.rows(first, first + LEVEL_HOPS)[:, -1]
-        self._levels.append(float(levels.max()))
+        levels: Rows = self._bank.sound_rows.rows(first, first + LEVEL_HOPS)[:, -1]
+        return levels
+
+    def has_no_note(self, found: Found) -> bool:
+        """Whether the note was missed, or is taken to be where nothing sounds."""
+        return found.frame is None or not self._is_loud(self._levels_from(found.frame)).any()
 
     def is_quiet(self, end_hop: int) -> bool:
         """Whether nothing sounded for a while up to a hop (which must be known)."""
@@ -76,7 +84,9 @@ class Pause:
 
     def _loud(self, start: int, end: int) -> NDArray[np.bool_]:
         """Whether hops start .. end - 1 are as loud as a note."""
-        levels = self._bank.sound_rows.rows(start, end)[:, -1]
+        return self._is_loud(self._bank.sound_rows.rows(start, end)[:, -1])
+
+    def _is_loud(self, levels: Rows) -> NDArray[np.bool_]:
         return np.asarray(levels > max(self._levels) - QUIET_UNDER)
 
 
