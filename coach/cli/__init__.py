@@ -19,6 +19,7 @@ COMMANDS = (
     "demo",
     "drills",
     "fingering",
+    "instrument",
     "learn",
     "tuner",
     "assess",

@@ -2,7 +2,8 @@
 
 First the written pitch or `rest`, then the length as a fraction of a whole note, then in any order
 at most one each of: slur (no tongue: joined to the note before), a syllable in small letters, a
-fingering (optional T, then 0 or valve digits in order).
+fingering (optional T or H for the thumb, then 0 or valve digits in order, or the position of a
+slide, then + for a stopped horn).
 """
 
 from __future__ import annotations
@@ -17,9 +18,12 @@ from coach.core.pitch import midi_of_name
 
 NOTE_FORM = 'a note such as "G4 1/8", "A4 1/8 slur", "Bb4 1/16 ta T1" or "rest 1/4"'
 LENGTH_FORM = 'a fraction of a whole note from "1/128" to "8/1", such as "1/16"'
-FINGERING_FORM = "0 or valve digits in order, with T before them for the thumb: 0, 12, T0, T23"
+FINGERING_FORM = (
+    "0 or valve digits in order (for a slide its position, 1 to 7), with T or H before them for the"
+    " thumb and + after them for stopped: 0, 12, T0, T23, 7, 2+"
+)
 _FRACTION = re.compile(r"(\d{1,3})/(\d{1,3})")
-_FINGERING = re.compile(r"T?(?:0|(?=[1-4])1?2?3?4?)")
+_FINGERING = re.compile(r"[TH]?(?:[05-7]|(?=[1-4])1?2?3?4?)\+?")
 _SYLLABLE = re.compile(r"[a-z]{1,6}")
 
 

@@ -401,8 +401,8 @@ BAD_PASSAGES = [
         "it must be as long as passage.fundamentals: 1",
     ),
     (
-        'kind = "partials"\nfundamentals = ["C2"]\nfingerings = ["5"]\npartials = [4]',
-        'passage.fingerings, entry 1, is "5"; it must be 0 or valve digits',
+        'kind = "partials"\nfundamentals = ["C2"]\nfingerings = ["8"]\npartials = [4]',
+        'passage.fingerings, entry 1, is "8"; it must be 0 or valve digits',
     ),
     (
         'kind = "partials"\nfundamentals = ["C2"]\nfingerings = ["0"]\npartials = [0]',

@@ -71,14 +71,17 @@ def candidates(
     )
 
 
-def chart_fingering(instrument: Instrument, pitch: int) -> str | None:
+def chart_fingering(instrument: Instrument, pitch: int, *, stopped: bool = False) -> str | None:
     """The usual fingering of the sounding `pitch`: as the instrument's chart says, else by rule.
 
     The rule: the tube named first (thumb up), the shortest length of it, no partial 7, 11, 13 or
     14; of two combinations with the same drop the one named first (1+2 before 3).  It gives every
     first choice of the published trumpet and euphonium charts.  Other tubes, then the extra
-    partials, come in where nothing else is left; None where nothing gives the note.
+    partials, come in where nothing else is left; None where nothing gives the note.  There are no
+    charts of stopped notes here, so these go by the rule.
     """
+    if stopped:
+        return _by_rule(instrument, candidates(instrument, pitch, stopped=True))
     for charted, fingering in instrument.chart:
         if charted == pitch:
             return fingering
