@@ -38,6 +38,19 @@ def take_of(faults: dict[int, Fault], *, tempo_bpm: float = EIGHT_A_SECOND, stre
     return plan, render(played, RATE, 0, end) + noise, {p.due: p.frame for p in played}
 
 
+def broken_off(samples, true, stop: int, resume: int, shift_frames: int):
+    """(Samples, the true attacks): silence from note `stop` on, then the take again from note
+    `resume`, moved by `shift_frames`."""
+    lead, fade = RATE // 200, RATE // 50
+    head, tail = samples[: true[stop] - lead].copy(), samples[true[resume] - lead :]
+    head[-fade:] *= np.linspace(1, 0, fade, dtype=np.float32)
+    pause = true[resume] + shift_frames - true[stop]
+    noise = np.random.default_rng(2).normal(0, 1e-4, pause).astype(np.float32)
+    before = {k: at for k, at in true.items() if k < stop}
+    after = {k: at + shift_frames for k, at in true.items() if k >= max(stop, resume)}
+    return np.concatenate([head, noise, tail]), before | after
+
+
 def heard(plan, samples, block: int = 4096):
     """(the report, every attack told) of samples fed in blocks."""
     ear, judge = FollowEar(plan.dues, RATE), Judge(plan.dues, Rules(), RATE)
@@ -88,6 +101,71 @@ def test_any_block_size_gives_the_same_evidence():
         report, attacks = heard(plan, samples, block)
         assert report.verdicts == whole_report.verdicts
         assert sorted(attacks, key=repr) == sorted(whole, key=repr)
+
+
+# (Note broken off, note begun again with, beats of four notes that the rest is moved by.)
+IN_PLACE, A_BEAT_LATER, FOUR_NOTES_AGAIN = (12, 17, 0), (13, 13, 1), (16, 12, 2)
+
+
+def resumed(how):
+    stop, resume, beats = how
+    plan, samples, true = take_of({})
+    beat_frames = plan.dues[4].frame - plan.dues[0].frame
+    return plan, *broken_off(samples, true, stop, resume, beats * beat_frames)
+
+
+@pytest.mark.parametrize("how", [IN_PLACE, A_BEAT_LATER, FOUR_NOTES_AGAIN])
+def test_who_breaks_off_is_found_back(how):
+    plan, samples, true = resumed(how)
+    report, attacks = heard(plan, samples)
+    stop, resume, _ = how
+    for verdict in report.verdicts:
+        if stop <= verdict.index < resume:
+            assert verdict.kind == "missed"
+        else:
+            assert verdict.attack is not None
+            assert verdict.attack.frame == pytest.approx(true[verdict.index], abs=0.025 * RATE)
+    assert {a.due for a in attacks} - {None} == set(true)
+
+
+def test_notes_played_once_more_are_extra():
+    plan, samples, true = resumed(FOUR_NOTES_AGAIN)
+    report, _ = heard(plan, samples)
+    stop, resume, _ = FOUR_NOTES_AGAIN
+    back_frames = true[stop] - (plan.dues[stop].frame - plan.dues[resume].frame)
+    extra = [a for a in report.extra if back_frames - 2000 < a.frame < true[stop]]
+    assert len(extra) == stop - resume
+    assert [round(a.pitch) for a in extra] == [d.pitch for d in plan.dues[resume:stop]]
+
+
+@pytest.mark.parametrize("how", [A_BEAT_LATER, FOUR_NOTES_AGAIN])
+def test_any_block_size_gives_the_same_evidence_after_a_break(how):
+    plan, samples, _ = resumed(how)
+    whole_report, whole = heard(plan, samples, block=len(samples))
+    for block in (480, 1111, 30_000):
+        report, attacks = heard(plan, samples, block)
+        assert report.verdicts == whole_report.verdicts
+        assert sorted(attacks, key=repr) == sorted(whole, key=repr)
+
+
+def test_who_stops_for_good_gets_the_verdicts():
+    """All of them within two seconds of sound, for a take that ends before the music does."""
+    plan, samples, true = take_of({})
+    stop = 10
+    samples = samples.copy()
+    samples[true[stop] - RATE // 200 :] = 0
+    ear, judge = FollowEar(plan.dues, RATE), Judge(plan.dues, Rules(), RATE)
+    sealed_at = {}
+    for start in range(0, len(samples), 441):
+        part = samples[start : start + 441]
+        for verdict in judge.step(ear.feed(Chunk(start, len(part), part))):
+            sealed_at[verdict.index] = start + len(part)
+    for index in range(stop, len(plan.dues) - 9):
+        assert sealed_at[index] <= plan.dues[index].frame + 2 * RATE
+    judge.step(ear.finish())
+    assert judge.finished
+    kinds = [v.kind for v in judge.report().verdicts]
+    assert kinds[stop + 1 :] == ["missed"] * (len(plan.dues) - stop - 1)
 
 
 def test_a_player_thirty_per_cent_slower_is_followed():
