@@ -21,6 +21,7 @@ COMMANDS = (
     "fingering",
     "instrument",
     "learn",
+    "tonguing",
     "tuner",
     "assess",
     "check",

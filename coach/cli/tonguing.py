@@ -1,0 +1,179 @@
+"""`coach tonguing`: which syllable each note of a drill gets, and why it changes."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import math
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from pathlib import Path
+from typing import Any
+
+from coach.cli.options import FASTEST_BPM, SLOWEST_BPM
+from coach.core.tonguing import (
+    ORDERS,
+    STYLES,
+    Spoken,
+    Style,
+    single_up_to_bpm,
+    tongue,
+    without_syllables,
+)
+from coach.errors import CoachError, FileError
+
+
+def add(commands: Any) -> None:
+    parser = commands.add_parser("tonguing", help="syllables for a drill, every change explained")
+    parser.add_argument("drill", metavar="NAME_OR_FILE", help="see `coach drills`")
+    parser.add_argument("--variant", type=int, default=1, metavar="N", help="of a drill in many")
+    parser.add_argument("--instrument", metavar="NAME", help="else the drill's own")
+    parser.add_argument("--tempo", type=float, metavar="BPM", help="else the goal of the drill")
+    parser.add_argument("--front", metavar="SYLLABLE", help="ta (default), da ...")
+    parser.add_argument("--back", metavar="SYLLABLE", help="ka (default), ga ...")
+    parser.add_argument(
+        "--single-limit", type=float, metavar="HZ", help="notes a second that you single-tongue"
+    )
+    parser.add_argument("--style", metavar="HOW", help=f"{', '.join(STYLES)}: at any tempo")
+    parser.add_argument(
+        "--order", metavar="ORDER", help=f"of triple, t front, k back: {', '.join(ORDERS)}"
+    )
+    parser.add_argument("--strengthen", action="store_true", help="the back on the beat")
+    parser.add_argument("--anew", action="store_true", help="set aside the syllables of the drill")
+    parser.add_argument("--json", type=Path, metavar="OUT", help="write the result here")
+    parser.set_defaults(run=run)
+
+
+@dataclass(frozen=True, slots=True)
+class _Job:
+    """What is tongued, at what tempo and how."""
+
+    drill: Any
+    instrument: Any
+    passage: Any
+    tempo_bpm: float
+    style: Style
+
+
+def run(args: argparse.Namespace) -> int:
+    job = _checked(args)
+    spoken = tongue(job.passage, job.tempo_bpm, job.style)
+    if args.json is None:
+        _show(job, spoken, args.variant)
+    else:
+        _write(args.json, {**_heading(job, args.variant), "notes": _rows(job, spoken)})
+    return 0
+
+
+def _checked(args: argparse.Namespace) -> _Job:
+    from coach.files.drillfile import load_drill
+
+    style = _style(args)
+    tempo_bpm = _within("--tempo", args.tempo, SLOWEST_BPM, FASTEST_BPM)
+    drill, instrument = load_drill(args.drill, instrument=args.instrument)
+    count = len(drill.variants)
+    if not 1 <= args.variant <= count:
+        hint = f"use 1 to {count}" if count > 1 else "it has only one"
+        raise CoachError(f"--variant {args.variant} is not in this drill", "", hint)
+    passage = drill.variants[args.variant - 1]
+    passage = without_syllables(passage) if args.anew else passage
+    return _Job(drill, instrument, passage, tempo_bpm or drill.to_bpm, style)
+
+
+def _style(args: argparse.Namespace) -> Style:
+    from coach.files.tonguing import FASTEST_LIMIT_HZ, SLOWEST_LIMIT_HZ, load_tonguing
+
+    table = load_tonguing()
+    limit_hz = _within("--single-limit", args.single_limit, SLOWEST_LIMIT_HZ, FASTEST_LIMIT_HZ)
+    return replace(
+        table.style,
+        front=_one_of("--front", args.front, table.fronts) or table.style.front,
+        back=_one_of("--back", args.back, table.backs) or table.style.back,
+        order=_one_of("--order", args.order, ORDERS) or table.style.order,
+        force=_one_of("--style", args.style, STYLES),
+        single_limit_hz=limit_hz or table.style.single_limit_hz,
+        back_on_beat=args.strengthen,
+    )
+
+
+def _one_of(name: str, value: str | None, allowed: tuple[str, ...]) -> str | None:
+    if value is not None and value not in allowed:
+        raise CoachError(f'{name} "{value}" is unknown', "", f"use {', '.join(allowed)}")
+    return value
+
+
+def _within(name: str, value: float | None, low: float, high: float) -> float | None:
+    if value is not None and not (math.isfinite(value) and low <= value <= high):
+        raise CoachError(f"{name} {value:g} is out of range", "", f"use {low:g} to {high:g}")
+    return value
+
+
+def _heading(job: _Job, variant: int) -> dict[str, Any]:
+    return {
+        "title": job.drill.title,
+        "instrument": job.instrument.name,
+        "variant": variant,
+        "variants": len(job.drill.variants),
+        "tempo_bpm": job.tempo_bpm,
+        "single_limit_hz": job.style.single_limit_hz,
+        "single_up_to_bpm": single_up_to_bpm(job.passage, job.style),
+        "front": job.style.front,
+        "back": job.style.back,
+        "order": job.style.order,
+        "style": job.style.force,
+        "strengthen": job.style.back_on_beat,
+    }
+
+
+def _rows(job: _Job, spoken: tuple[Spoken, ...]) -> list[dict[str, Any]]:
+    """The notes; `bar` counts from 1, `beat` in quarter notes from 1 inside its bar."""
+    from coach.core.pitch import name_of_midi, written_of_sounding
+
+    rows = []
+    for note, said in zip(job.passage.notes, spoken, strict=True):
+        bar, place = divmod(note.start_beats, job.passage.bar_beats)
+        written = written_of_sounding(note.pitch, job.instrument.transposition)
+        rows.append(
+            {
+                "index": said.index,
+                "bar": int(bar) + 1,
+                "beat": str(place + Fraction(1)),
+                "onset_beats": str(note.start_beats),
+                "written": name_of_midi(written, job.passage.fifths),
+                "midi": note.pitch,
+                "syllable": said.syllable,
+                "slurred": note.slurred,
+                "reason": said.reason,
+            }
+        )
+    return rows
+
+
+def _show(job: _Job, spoken: tuple[Spoken, ...], variant: int) -> None:
+    from rich.console import Console
+
+    from coach.screen.tonguing import tonguing_table
+    from coach.screen.words import Spelling
+
+    count = len(job.drill.variants)
+    name = f", {job.passage.title}" if job.passage.title else ""
+    lines = [job.drill.title + (f" ({variant} of {count}{name})" if count > 1 else "")]
+    lines += [f"at {job.tempo_bpm:g} clicks a minute", _limit_words(job)]
+    spelling = Spelling(job.instrument.transposition, job.passage.fifths)
+    Console().print(tonguing_table(job.passage, spoken, spelling, lines))
+
+
+def _limit_words(job: _Job) -> str:
+    limit = f"a limit of {job.style.single_limit_hz:g} notes a second"
+    ends_bpm = single_up_to_bpm(job.passage, job.style)
+    if ends_bpm is None:
+        return f"single tonguing does at any tempo, with {limit}"
+    return f"single tonguing ends at {ends_bpm:.3g}, with {limit}"
+
+
+def _write(path: Path, result: dict[str, Any]) -> None:
+    try:
+        path.write_text(json.dumps(result) + "\n", encoding="utf-8")
+    except OSError as error:
+        reason = error.strerror or str(error)
+        raise FileError(f"it can't be written ({reason})", str(path)) from None
