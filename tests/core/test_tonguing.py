@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 
 from coach.core.exercise import Exercise
 from coach.core.passage import Note, Passage
+from coach.core.timeline import plan_take
 from coach.core.tonguing import (
     ORDERS,
     STYLES,
@@ -23,7 +24,6 @@ from coach.core.tonguing import (
     with_syllables,
     without_syllables,
 )
-from coach.core.timeline import plan_take
 from coach.files.drillfile import load_drill
 from coach.files.notewords import in_order, note_of
 
