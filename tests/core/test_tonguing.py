@@ -121,9 +121,9 @@ def test_the_players_limit_decides(limit, expected):
 
 def test_on_the_limit_is_still_single():
     assert said(row(4, "1/16"), 120) == "ta ta ta ta"
-    for beats in (Fraction(1, 3), Fraction(1, 5), Fraction(1, 7)):
-        passage = Passage(tuple(Note(60, k * beats, beats) for k in range(9)))
-        assert "ka" not in said(passage, float(8 * 60 * beats))
+    # In floats 7 * (7.3 * 60 * (1 / 7) / 60) comes out above 7.3.
+    sevenths = Passage(tuple(Note(60, Fraction(k, 7), Fraction(1, 7)) for k in range(9)))
+    assert "ka" not in said(sevenths, 7.3 * 60 * float(Fraction(1, 7)), Style(single_limit_hz=7.3))
 
 
 @pytest.mark.parametrize(

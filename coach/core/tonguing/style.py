@@ -18,8 +18,9 @@ class Style:
     can keep up; `force` one of `STYLES` at any tempo, or None to go by the note rate;
     `back_on_beat` begins beats with the back syllable, at any tempo too (with `force` "single" the
     back syllable is practised alone).  A silence of `rest_share` of the time between two starts is
-    a rest, unless even notes follow each other too quickly for single tonguing; a note `long_ratio` times as long as the next is long; a note that lies
-    `leap_semitones` or more from the one before is reached by a leap.
+    a rest, unless even notes follow each other too quickly for single tonguing; a note
+    `long_ratio` times as long as the next is long; a note that lies `leap_semitones` or more from
+    the one before is reached by a leap.
     """
 
     front: str = "ta"
