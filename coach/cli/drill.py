@@ -8,6 +8,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+from coach.cli.carried import add_carried_options, carried
 from coach.cli.options import add_device_options, add_drill_options, changed_drill
 from coach.core.timeline import Plan
 from coach.errors import CoachError
@@ -22,6 +23,7 @@ def add(commands: Any) -> None:
     )
     add_device_options(parser)
     add_drill_options(parser)
+    add_carried_options(parser)
     parser.set_defaults(run=run)
 
 
@@ -36,7 +38,7 @@ def run(args: argparse.Namespace) -> int:
     if args.instrument:
         load_instrument(args.instrument)
     drill, instrument = load_drill(args.drill, instrument=args.instrument)
-    drill = changed_drill(drill, args)
+    drill = carried(changed_drill(drill, args), instrument, args)
     pedal = Pedal(load_keys()["pedal"])
     with contextlib.ExitStack() as stack:
         book = stack.enter_context(PracticeBook(own_folder() / "practice.sqlite"))

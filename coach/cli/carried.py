@@ -1,0 +1,50 @@
+"""Fingerings and syllables planned for a drill, to be shown while it is played."""
+
+from __future__ import annotations
+
+import argparse
+from dataclasses import replace
+
+from coach.core.exercise import Drill
+from coach.core.instrument import Instrument
+from coach.core.passage import Passage
+from coach.errors import CoachError
+
+
+def add_carried_options(parser: argparse.ArgumentParser) -> None:
+    """Planned at the drill's goal; what its file says of a note is kept."""
+    shown = parser.add_argument_group("above and under the notes (for the goal tempo)")
+    shown.add_argument("--fingering", action="store_true", help="show the planned fingerings")
+    shown.add_argument("--tonguing", action="store_true", help="show the planned syllables")
+
+
+def carried(drill: Drill, instrument: Instrument, args: argparse.Namespace) -> Drill:
+    """The drill with what the options ask for."""
+    variants = drill.variants
+    if args.fingering:
+        variants = tuple(_fingered(p, drill.to_bpm, instrument, drill.name) for p in variants)
+    if args.tonguing:
+        variants = tuple(_tongued(passage, drill.to_bpm) for passage in variants)
+    return replace(drill, variants=variants)
+
+
+def _fingered(passage: Passage, tempo_bpm: float, instrument: Instrument, name: str) -> Passage:
+    from coach.core.fingering.ask import NoFingeringError, problem_of
+    from coach.core.fingering.planner import plans
+    from coach.files.fingering import load_weights
+
+    try:
+        problem = problem_of(passage, tempo_bpm, instrument, load_weights())
+    except NoFingeringError as error:
+        what = f"note {error.index + 1} has no fingering on the {instrument.title}"
+        raise CoachError(what, name, "leave --fingering out") from None
+    chosen = plans(problem)[0].chosen
+    pairs = zip(passage.notes, chosen, strict=True)
+    notes = tuple(replace(note, fingering=one.fingering) for note, one in pairs)
+    return replace(passage, notes=notes)
+
+
+def _tongued(passage: Passage, tempo_bpm: float) -> Passage:
+    from coach.core.tonguing import tongue, with_syllables
+
+    return with_syllables(passage, tongue(passage, tempo_bpm))
