@@ -32,7 +32,7 @@ def test_both_reach_every_note_of_every_variant():
 def test_what_the_file_says_is_kept(tmp_path):
     path = tmp_path / "mine.toml"
     path.write_text(
-        'title = "mine"\nabout = "x"\nonly_for = ["double-horn"]\n[passage]\nkind = "notes"\n'
+        'title = "mine"\nabout = "x"\nonly_for = ["double-horn"]\n[passage]\n'
         'notes = ["C4 1/8 T0", "D4 1/8", "E4 1/8 ka", "F4 1/8"]\n[tempo]\nfrom = 60\nto = 90\n',
         encoding="utf-8",
     )
