@@ -89,6 +89,8 @@ class Evidence:
     Every attack up to `up_to_frame` has been reported.  `refined` are attacks told before, measured
     better now that the whole note was heard (same `due`).  `resolved` is the number of expected
     notes settled for good, for an ear that follows the score; None for one that does not.
+    `glimpsed` is a note that begins to show, told once and long before it can be settled (`due`,
+    `frame` and `confidence` only): for the eye, no verdict may rest on it.
     """
 
     attacks: tuple[Attack, ...] = ()
@@ -96,6 +98,7 @@ class Evidence:
     up_to_frame: int = 0
     resolved: int | None = None
     refined: tuple[Attack, ...] = ()
+    glimpsed: Attack | None = None
 
 
 @dataclass(frozen=True, slots=True)

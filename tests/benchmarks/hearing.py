@@ -20,7 +20,7 @@ from functools import partial
 from pathlib import Path
 from statistics import median
 
-from tests.bed.delay import delays_ms
+from tests.bed.delay import Delays, delays_of
 from tests.bed.lags import lags, lags_told
 from tests.bed.parts import KEEPS, Part, Spec, make, parts
 from tests.bed.predictors import COMPARED
@@ -29,6 +29,7 @@ from tests.bed.weights import use
 
 SHARED = Path(__file__).resolve().parents[3] / "shared"
 DELAY_TAKES = 6
+GLIMPSED_BY_MS = 40.0
 Heard = dict[str, Scored]
 
 
@@ -75,8 +76,8 @@ def hear(shared: str, spec: Spec) -> Heard:
     return made
 
 
-def _delays(shared: str, spec: Spec) -> list[float]:
-    return delays_ms(make(shared, spec))
+def _delays(shared: str, spec: Spec) -> Delays:
+    return delays_of(make(shared, spec))
 
 
 def _print_part(part: Part, heard: dict[str, Heard]) -> None:
@@ -161,14 +162,26 @@ def _print_speed(heard: Sequence[Heard]) -> None:
         print(f"  {name:15} {sound_s / max(1e-9, sum(h[name].seconds for h in heard)):8.0f}")
 
 
-def _print_delay(delays: Sequence[Sequence[float]]) -> None:
-    every = sorted(d for some in delays for d in some)
-    if every:
-        p95 = every[int(0.95 * (len(every) - 1))]
+def _print_delay(delays: Sequence[Delays]) -> None:
+    sealed = [ms for some in delays for ms in some.sealed_ms]
+    glimpsed = [ms for some in delays for ms in some.glimpsed_ms]
+    wrong = sum(some.wrong for some in delays)
+    if sealed:
+        print(f"\nfrom a note's attack to its verdict, ms: {_spread(sealed)}")
+    if glimpsed:
+        early = sum(ms <= GLIMPSED_BY_MS for ms in glimpsed) / len(glimpsed)
         print(
-            f"\nfrom a note's attack to its verdict, ms: median {median(every):.0f}, "
-            f"95 % {p95:.0f}, longest {every[-1]:.0f} ({len(every)} notes)"
+            f"to the first sight of it, ms: {_spread(glimpsed)}, {early:.2f} of them within "
+            f"{GLIMPSED_BY_MS:.0f}; sights that were wrong: {wrong / (wrong + len(glimpsed)):.3f}"
         )
+
+
+def _spread(values: Sequence[float]) -> str:
+    every = sorted(values)
+    p95 = every[int(0.95 * (len(every) - 1))]
+    return (
+        f"median {median(every):.0f}, 95 % {p95:.0f}, longest {every[-1]:.0f} ({len(every)} notes)"
+    )
 
 
 if __name__ == "__main__":

@@ -57,6 +57,7 @@ class FollowEar:
         self._end_frame = 0
         self._follower: Follower | None = None
         self._open: _Open | None = None
+        self._shown: set[int] = set()
         self._off: list[float] = []
         self._coarse: list[tuple[Attack, float]] = []
         self._remover = _remover(clicks, rate, learn_until_frame)
@@ -86,7 +87,19 @@ class FollowEar:
             evidence = self._evidence()
             attacks += evidence.attacks
             refined += evidence.refined
-        return replace(evidence, attacks=tuple(attacks), refined=tuple(refined))
+        return replace(
+            evidence, attacks=tuple(attacks), refined=tuple(refined), glimpsed=self._glimpsed()
+        )
+
+    def _glimpsed(self) -> Attack | None:
+        """A note that begins to show, once."""
+        assert self._follower is not None
+        seen = self._follower.glimpse()
+        if seen is None or seen.index in self._shown:
+            return None
+        self._shown.add(seen.index)
+        frame = self._native(seen.frame)
+        return Attack(frame, None, confidence=round(seen.sure, 3), due=seen.index)
 
     def _newly_masked(self) -> tuple[Gap, ...]:
         """Stretches that a click has covered since the last time."""

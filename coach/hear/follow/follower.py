@@ -20,7 +20,7 @@ from coach.hear.follow.frames import HOP, RATE
 from coach.hear.follow.lean import Lean
 from coach.hear.follow.net import nets
 from coach.hear.follow.paths import ALIKE_FRAMES, Found, Path, agreement
-from coach.hear.follow.reading import Reader
+from coach.hear.follow.reading import Glimpse, Reader
 from coach.hear.follow.restart import FEWEST_MISSED, Pause, Restart
 
 SURE_SHARE = 0.95
@@ -89,18 +89,17 @@ class Follower:
             return float("inf")
         return self._reader.window(self._next, path)[0] * HOP
 
-    def glimpse(self) -> tuple[int, float] | None:
-        """(Index, frame) of the newest note that shows on the best path, long before it can be
-        settled: it may turn out to be elsewhere, or not to have been played."""
+    def glimpse(self) -> Glimpse | None:
+        """The newest note that shows on the best path, long before it can be settled: it may turn
+        out to be elsewhere, or not to have been played."""
         path = self._paths[0]
         if self._next < self._settled:
             return None
-        if self._next < len(self._dues):
-            frame = self._reader.glimpse(self._next, path)
-            if frame is not None:
-                return self._next, frame
-        heard = [(f.index, f.frame) for f in path.trail if f.frame is not None]
-        return heard[-1] if heard else None
+        front = self._reader.glimpse(self._next, path) if self._next < len(self._dues) else None
+        if front is not None:
+            return front
+        seen = [Glimpse(f.index, f.frame, f.sure) for f in path.trail if f.frame is not None]
+        return seen[-1] if seen and seen[-1].index >= self._settled else None
 
     def _is_certain(self) -> bool:
         """Whether the first note not settled yet can be."""

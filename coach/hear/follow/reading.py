@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -35,6 +35,15 @@ MOST_GAIN = 6.0
 WRONG_PRIOR = 0.05
 NEAR_STEPS, SETTLING, OVERRULED = 2, 0.022 * RATE, 0.6
 LAG_HOPS = 15
+
+
+@dataclass(frozen=True, slots=True)
+class Glimpse:
+    """A note that shows at `frame`; `sure` is the chance that it is there, by what is known."""
+
+    index: int
+    frame: float
+    sure: float
 
 
 class Reader:
@@ -84,15 +93,17 @@ class Reader:
             longer += continued
         return best_paths(longer)
 
-    def glimpse(self, index: int, path: Path) -> float | None:
-        """The frame at which the note begins to show, before it can be said."""
+    def glimpse(self, index: int, path: Path) -> Glimpse | None:
+        """The note as it begins to show, before it can be said."""
         low, high, centre = self.window(index, path)
         end = min(high + 1, self._lines.end_hop)
         if end <= low:
             return None
         view = self._seen(index, self._context(index), low, end, centre)
-        top = view.first_sight()
-        return None if top is None else (low + fine_place(view.line, top)) * HOP
+        sight = view.first_sight()
+        if sight is None:
+            return None
+        return Glimpse(index, (low + fine_place(view.line, sight[0])) * HOP, sight[1])
 
     def _context(self, index: int) -> NoteContext:
         due = self._dues[index]

@@ -43,11 +43,13 @@ class View:
         stops = [(int(np.argmax(clear)) + 1, False)] if clear.any() else []
         return [*stops, (len(best), True)] if whole else stops
 
-    def first_sight(self) -> int | None:
-        """The best hop, if it stands out and has done so for an instant."""
+    def first_sight(self) -> tuple[int, float] | None:
+        """(Best hop, its share of chance), if it stands out and has done so for an instant."""
         top = int(np.argmax(self.line))
         held = len(self.line) - 1 - top >= SIGHT_HOPS
-        return top if held and self.line[top] > self.absent[-1] + COMMIT_MARGIN else None
+        if not held or self.line[top] < self.absent[-1] + COMMIT_MARGIN:
+            return None
+        return top, mass_near(self.chances(len(self.line)), top)
 
 
 def peaks(line: Line) -> list[int]:
