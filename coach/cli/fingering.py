@@ -100,7 +100,8 @@ def _planned(
     args: argparse.Namespace, passage: Passage, tempo_bpm: float, instrument: Instrument
 ) -> Any:
     from coach.core.fingering.ask import fixed_plan, problem_of
-    from coach.core.fingering.planner import Plan, plans
+    from coach.core.fingering.planner import plans
+    from coach.core.fingering.problem import Plan
     from coach.core.fingering.told import Told
     from coach.files.fingering import load_weights, read_fingerings
 

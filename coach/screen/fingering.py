@@ -8,7 +8,7 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from coach.core.fingering.planner import Plan
+from coach.core.fingering.problem import Plan
 from coach.core.fingering.told import Row, Told
 from coach.screen.style import BOLD, DIM, NOW
 

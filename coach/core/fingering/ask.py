@@ -6,7 +6,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from coach.core.fingering.candidates import Candidate, candidates, chart_fingering
-from coach.core.fingering.planner import Plan, Problem
+from coach.core.fingering.problem import Plan, Problem
 from coach.core.fingering.spots import Spot, spots_of
 from coach.core.fingering.weights import Weights
 from coach.core.instrument import Instrument

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from coach.core.fingering.candidates import Candidate
-from coach.core.fingering.planner import Plan, Problem
+from coach.core.fingering.problem import Plan, Problem
 from coach.core.fingering.terms import Terms, cost_of
 
 CLOSE_SHARE, CLOSE_COST = 0.12, 1.5

@@ -8,6 +8,8 @@ from collections.abc import Sequence
 from coach.core.passage import Note
 
 SHORTEST, LONGEST = 3, 16
+# Of a long figure the beginning: the rest follows it, and to remember more takes the planner long.
+COMPARED = 8
 # An octave higher no instrument here has the same valves throughout.
 OCTAVES = (-24, -12, 12, 24)
 
@@ -16,8 +18,8 @@ def images_of(notes: Sequence[Note]) -> tuple[int | None, ...]:
     """For each note the note of the figure before that it repeats, or None.
 
     A figure is a row of SHORTEST to LONGEST notes followed by the same row, all its pitches moved
-    alike (but not by octaves), with the same lengths; the shortest that fits counts.  A plain row
-    of equal steps (a chromatic scale) is no figure.
+    alike (but not by octaves), with the same lengths; the shortest that fits counts, and of a long
+    one its first COMPARED notes.  A plain row of equal steps (a chromatic scale) is no figure.
     """
     images: list[int | None] = [None] * len(notes)
     place = 0
@@ -26,7 +28,7 @@ def images_of(notes: Sequence[Note]) -> tuple[int | None, ...]:
         if length is None:
             place += 1
             continue
-        for k in range(length):
+        for k in range(min(length, COMPARED)):
             images[place + length + k] = place + k
         place += length
     return tuple(images)

@@ -85,7 +85,8 @@ def move_terms(
         ) * hurry
         pairs = ["".join(sorted(pair)) for pair in product(ups, downs)]
         exchange = hurry * sum(weights.exchange.get(p, weights.other_exchange) for p in pairs)
-        exchanges = len(pairs)
+        # Between phrases the fingers have time: what they do there counts for none.
+        exchanges = 0 if spot.fresh else len(pairs)
     terms |= _tube_terms(before, after, spot, hurry, weights)
     terms = {name: cost for name, cost in terms.items() if cost}
     return Move(terms, sum(terms.values()), exchange, exchanges)
@@ -118,16 +119,14 @@ def _levers(before: Candidate, after: Candidate, weights: Weights) -> float:
     return sum(weights.finger.get(lever, 1.0) for lever in changed)
 
 
-def shape_cost(candidate: Candidate, image: str, spot: Spot, weights: Weights) -> float:
-    """What it costs that a figure returns with other valves than `image`."""
-    if candidate.valves == image:
-        return 0.0
+def shape_weight(spot: Spot, weights: Weights) -> float:
+    """What it costs that a note of a figure that returns has other valves than before."""
     return weights.same_shape * min(1.0, weights.hurry(spot.gap_s))
 
 
-def exchange_cost(move: Move, earlier: int, weights: Weights) -> float:
-    """The exchanges of a move after `earlier` ones in the phrase."""
-    return move.exchange * (1 + weights.growth * min(earlier, MOST_EXCHANGES))
+def exchange_growth(earlier: int, weights: Weights) -> float:
+    """By how much exchanges are dearer after `earlier` ones in the phrase."""
+    return 1 + weights.growth * min(earlier, MOST_EXCHANGES)
 
 
 def cost_of(
@@ -152,12 +151,11 @@ def cost_of(
         if k:
             move = move_terms(chosen[k - 1], here, spot, weights, slide=slide)
             terms |= move.terms
-            if move.exchanges:
-                terms["exchanges"] = exchange_cost(move, earlier, weights)
-                earlier += move.exchanges
-        if spot.image is not None:
-            shape = shape_cost(here, chosen[spot.image].valves, spot, weights)
-            terms |= {"same_shape": shape} if shape else {}
+            if move.exchange:
+                terms["exchanges"] = move.exchange * exchange_growth(earlier, weights)
+            earlier += move.exchanges
+        if spot.image is not None and here.valves != chosen[spot.image].valves:
+            terms["same_shape"] = shape_weight(spot, weights)
         costs.append(terms)
     return tuple(costs)
 

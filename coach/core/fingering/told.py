@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from coach.core.fingering.explain import are_close, reasons, summed
-from coach.core.fingering.planner import Plan, Problem
+from coach.core.fingering.problem import Plan, Problem
 from coach.core.fingering.weights import TERMS
 from coach.core.instrument import Instrument
 from coach.core.passage import Passage
