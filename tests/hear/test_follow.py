@@ -103,6 +103,26 @@ def test_any_block_size_gives_the_same_evidence():
         assert sorted(attacks, key=repr) == sorted(whole, key=repr)
 
 
+def test_a_note_is_seen_before_its_verdict():
+    plan, samples, true = take_of({})
+    ear, judge = FollowEar(plan.dues, RATE), Judge(plan.dues, Rules(), RATE)
+    seen, sealed = {}, {}
+    for start in range(0, len(samples), 441):
+        part = samples[start : start + 441]
+        evidence = ear.feed(Chunk(start, len(part), part))
+        for verdict in judge.step(evidence):
+            sealed[verdict.index] = start
+        if evidence.glimpsed is not None:
+            assert evidence.glimpsed.due not in (*seen, *sealed)
+            assert evidence.glimpsed.pitch is None
+            seen[evidence.glimpsed.due] = start
+            off_frames = evidence.glimpsed.frame - true[evidence.glimpsed.due]
+            assert abs(off_frames) < 0.015 * RATE
+    assert len(seen) > 0.8 * len(plan.dues)
+    assert np.median([sealed[k] - at for k, at in seen.items()]) > 0.015 * RATE
+    assert all(a.due is None or a.pitch is not None for a in judge.heard)
+
+
 # (Note broken off, note begun again with, beats of four notes that the rest is moved by.)
 IN_PLACE, A_BEAT_LATER, FOUR_NOTES_AGAIN = (12, 17, 0), (13, 13, 1), (16, 12, 2)
 
