@@ -12,7 +12,7 @@ from coach.hear.follow.lean import FASTEST_DRIFT, FORGET_SPEED, Lean
 from coach.hear.follow.loudness import Loudness
 
 MOST_PATHS = 5
-HOPELESS = 9.0
+HOPELESS = 5.0
 ALIKE_FRAMES = 3 * HOP
 
 

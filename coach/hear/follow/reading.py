@@ -34,7 +34,7 @@ MISSED_GAIN = -4.5
 MOST_GAIN = 6.0
 WRONG_PRIOR = 0.05
 NEAR_STEPS, SETTLING, OVERRULED = 2, 0.022 * RATE, 0.6
-LAG_HOPS = 15
+LAG_HOPS = 10
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,12 +124,17 @@ class Reader:
             if not whole and int(np.argmax(chances)) == until:
                 continue
             tops = peaks(chances[:-1])
-            if self._bank.end_frame < (low + max(tops)) * HOP + REACH + HOP:
+            if not self._is_known(low + max(tops)):
                 return None
             heard = [self._heard(path, context, (index, low, top), chances) for top in tops]
             missed = _missed(index, low, chances, heard)
             return [path.missed(missed, MISSED_GAIN), *heard]
         return None
+
+    def _is_known(self, hop: int) -> bool:
+        """Whether all that is looked at after an attack at this hop is there."""
+        enough = self._bank.end_frame >= hop * HOP + REACH + HOP
+        return enough and self._lines.end_hop > hop + LAG_HOPS + 1
 
     def _seen(self, index: int, context: NoteContext, low: int, end: int, centre: float) -> View:
         """The scores of one note over the hops of its window that are known."""
@@ -193,7 +198,7 @@ class Reader:
         if context.slurred or context.before is None or context.before == context.pitch:
             return found
         low = round(found.frame / HOP) - LAG_HOPS
-        end = min(low + 2 * LAG_HOPS + 1, self._lines.end_hop)
+        end = low + 2 * LAG_HOPS + 1
         line = self._lines.scores(found.index, context, low, end).takeover
         place = (low + fine_place(line, int(np.argmax(line)))) * HOP
         return replace(found, takeover_frame=place)

@@ -9,9 +9,9 @@ from numpy.typing import NDArray
 
 Line = NDArray[np.floating]
 
-HOLD_HOPS = 12
+HOLD_HOPS = 8
 SIGHT_HOPS = 1
-COMMIT_MARGIN = 2.5
+COMMIT_MARGIN = 2.0
 RIVAL_MARGIN = 5.0
 MOST_RIVALS = 3
 FINE_HOPS = 2
