@@ -8,13 +8,14 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+from coach.cli.slides import add_slide_options, changed
 from coach.core.exercise import Drill
 from coach.core.instrument import Instrument
 from coach.core.passage import Passage
 from coach.errors import CoachError, FileError
 
 SLOWEST_BPM, FASTEST_BPM = 10.0, 400.0
-MOST_PLANS = 9
+MOST_PLANS = 5
 
 
 def add(commands: Any) -> None:
@@ -30,9 +31,7 @@ def add(commands: Any) -> None:
     )
     parser.add_argument("--fixed", type=Path, metavar="JSON", help="cost these fingerings instead")
     parser.add_argument("--known", type=Path, metavar="JSON", help="what the fingers know already")
-    parser.add_argument(
-        "--tuned", action="append", default=[], metavar="SIDE=NOTE", help="slides, e.g. F=E"
-    )
+    add_slide_options(parser)
     parser.add_argument("--stopped", action="store_true", help="the hand stops the horn")
     parser.add_argument("--json", type=Path, metavar="OUT", help="write the plans here")
     parser.set_defaults(run=run)
@@ -110,7 +109,7 @@ def _planned(
         raise CoachError(what, "", f"give 1 to {MOST_PLANS}")
     count = len(passage.notes)
     known = read_fingerings(args.known, count) if args.known else None
-    instrument = _tuned(instrument, args.tuned)
+    instrument = changed(instrument, args)
     problem = problem_of(
         passage,
         tempo_bpm,
@@ -126,34 +125,6 @@ def _planned(
     else:
         found = plans(problem, args.alternatives)
     return Told(passage, tempo_bpm, instrument, problem, found)
-
-
-def _tuned(instrument: Instrument, wanted: list[str]) -> Instrument:
-    """With the slides of some sides pulled or pushed: "F=E" tunes the F side to E."""
-    if not wanted:
-        return instrument
-    from coach.core.fingering.candidates import retuned
-    from coach.core.pitch import midi_of_name
-
-    moved = {}
-    for entry in wanted:
-        side, _, note = entry.partition("=")
-        tube = next((t for t in instrument.tubes if t.side == side), None)
-        try:
-            goal = midi_of_name(note + "4") % 12
-        except ValueError:
-            tube = None
-            goal = 0
-        if tube is None:
-            sides = ", ".join(t.side for t in instrument.tubes if t.side)
-            raise CoachError(
-                f"--tuned {entry} names no side and note",
-                "",
-                f"write F=E; sides of the {instrument.title}: {sides or 'only one'}",
-            )
-        steps = (goal - round(tube.fundamental)) % 12
-        moved[side] = float(steps - 12 if steps > 6 else steps)
-    return retuned(instrument, moved)
 
 
 def _not_playable(error: Any, passage: Passage, instrument: Instrument, where: str) -> CoachError:

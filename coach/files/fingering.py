@@ -16,7 +16,7 @@ FINGERS = ("1", "2", "3", "4")
 EXCHANGES = ("12", "23", "13")
 NOTES = (
     "second_third", "ring_finger", "intonation", "narrow_partials", "clarity", "pedal", "seventh",
-    "rare", "custom", "relearn",
+    "rare", "custom", "other_side", "relearn",
 )  # fmt: skip
 MOVES = (
     "side_change", "side_change_in_run", "length_added", "partials_slurred", "same_shape", "slide",

@@ -28,6 +28,7 @@ TERM_WORDS = {
     "clarity": "long tube, tongued fast",
     "rare_partials": "partials out of the chart",
     "custom": "not as in the chart",
+    "other_side": "not on the chart's side",
     "relearn": "not as the fingers know it",
 }
 

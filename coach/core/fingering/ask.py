@@ -4,10 +4,12 @@ cost."""
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from coach.core.fingering.candidates import Candidate, candidates, chart_fingering
 from coach.core.fingering.problem import Plan, Problem
 from coach.core.fingering.spots import Spot, spots_of
+from coach.core.fingering.terms import Usual
 from coach.core.fingering.weights import Weights
 from coach.core.instrument import Instrument
 from coach.core.passage import Passage
@@ -36,15 +38,18 @@ def problem_of(
     known: Sequence[str | None] | None = None,
     stopped: bool = False,
 ) -> Problem:
-    """`known`: the fingerings that the fingers know, one a note or None.  Raises NoFingeringError."""
+    """`known`: the fingerings that the fingers know, one a note or None.
+
+    Raises NoFingeringError.
+    """
     spots = spots_of(passage, tempo_bpm, weights, known=known)
-    reached = {
-        pitch: candidates(instrument, pitch, stopped=stopped)
-        for pitch in {spot.pitch for spot in spots}
-    }
+    pitches = {spot.pitch for spot in spots}
+    reached = {pitch: candidates(instrument, pitch, stopped=stopped) for pitch in pitches}
     choices = tuple(_choice(k, spot, reached[spot.pitch]) for k, spot in enumerate(spots))
-    usual = tuple(None if stopped else chart_fingering(instrument, spot.pitch) for spot in spots)
-    return Problem(spots, choices, usual, weights, instrument.slide)
+    usual = {pitch: () if stopped else _usual(instrument, pitch) for pitch in pitches}
+    return Problem(
+        spots, choices, tuple(usual[spot.pitch] for spot in spots), weights, instrument.slide
+    )
 
 
 def fixed_plan(
@@ -56,6 +61,21 @@ def fixed_plan(
         for k, (spot, name) in enumerate(zip(problem.spots, fingerings, strict=True))
     )
     return Plan(chosen, problem.costs(chosen))
+
+
+def _usual(instrument: Instrument, pitch: int) -> Usual:
+    """The chart's fingering, then those that the other sides have as instruments of their own."""
+    charted = chart_fingering(instrument, pitch)
+    if charted is None:
+        return ()
+    side = next((c.side for c in candidates(instrument, pitch) if c.fingering == charted), None)
+    alone = (
+        replace(instrument, tubes=(tube,), chart=())
+        for tube in instrument.tubes
+        if tube.side != side
+    )
+    others = (chart_fingering(one, pitch) for one in alone)
+    return charted, *(other for other in others if other is not None)
 
 
 def _choice(k: int, spot: Spot, found: tuple[Candidate, ...]) -> tuple[Candidate, ...]:

@@ -105,26 +105,30 @@ def retuned(instrument: Instrument, semitones: Mapping[str, float]) -> Instrumen
     """The instrument with the main slide of some sides pulled (-) or pushed (+), valve slides with
     it: {"F": -1} is the F side tuned to E.
 
-    Where a chart entry no longer gives its note, the rule of `chart_fingering` finds another one on
-    the same side.  ValueError for a side it hasn't.
+    The chart moves with the slides: a fingering keeps to the note that its side now gives with it.
+    Where both sides claim a note, the side that stayed has it; where none does, the rule of
+    `chart_fingering` holds.  ValueError for a side it hasn't.
     """
     sides = {tube.side for tube in instrument.tubes}
     unknown = sorted(set(semitones) - sides)
     if unknown:
         raise ValueError(f"no side {unknown[0]!r}; there are: {', '.join(sorted(sides))}")
     tubes = tuple(_moved(tube, semitones.get(tube.side, 0)) for tube in instrument.tubes)
-    changed = replace(instrument, tubes=tubes)
-    chart = [(pitch, _kept(instrument, changed, pitch, old)) for pitch, old in instrument.chart]
-    return replace(changed, chart=tuple((pitch, new) for pitch, new in chart if new))
+    return replace(instrument, tubes=tubes, chart=_moved_chart(instrument, semitones))
 
 
-def _kept(before: Instrument, after: Instrument, pitch: int, fingering: str) -> str | None:
-    """The fingering where it still gives `pitch`, else the usual one on its side."""
-    found = tuple(_open(after, pitch))
-    if any(c.fingering == fingering for c in found):
-        return fingering
-    sides = [c.side for c in _open(before, pitch) if c.fingering == fingering]
-    return _by_rule(after, (c for c in found if c.side in sides))
+def _moved_chart(
+    instrument: Instrument, semitones: Mapping[str, float]
+) -> tuple[tuple[int, str], ...]:
+    moved = []
+    for pitch, fingering in instrument.chart:
+        side = next((c.side for c in _open(instrument, pitch) if c.fingering == fingering), "")
+        steps = round(semitones.get(side, 0))
+        moved.append((abs(steps), pitch + steps, fingering))
+    chart: dict[int, str] = {}
+    for _, pitch, fingering in sorted(moved, key=lambda entry: entry[0]):
+        chart.setdefault(pitch, fingering)
+    return tuple(sorted(chart.items()))
 
 
 def crooked(instrument: Instrument, crook: str) -> Instrument:

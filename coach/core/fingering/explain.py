@@ -8,7 +8,10 @@ from coach.core.fingering.candidates import Candidate
 from coach.core.fingering.problem import Plan, Problem
 from coach.core.fingering.terms import Terms, cost_of
 
-CLOSE_SHARE, CLOSE_COST = 0.12, 1.5
+# The figures of the weights are judgements, so small differences between plans mean little; least
+# between plans on different sides, since how a side speaks is a matter of the horn and its player.
+CLOSE_COST = 2.0
+CLOSE_SHARE, CLOSE_SHARE_ACROSS = 0.25, 0.75
 
 
 def summed(terms: Sequence[Terms]) -> Terms:
@@ -22,7 +25,10 @@ def summed(terms: Sequence[Terms]) -> Terms:
 
 def are_close(one: Plan, other: Plan) -> bool:
     """Whether the difference is too small to be decided on paper."""
-    return abs(other.cost - one.cost) <= max(CLOSE_COST, CLOSE_SHARE * one.cost)
+    pairs = zip(one.chosen, other.chosen, strict=True)
+    across = 2 * sum(a.side != b.side for a, b in pairs) > len(one.chosen)
+    share = CLOSE_SHARE_ACROSS if across else CLOSE_SHARE
+    return abs(other.cost - one.cost) <= max(CLOSE_COST, share * min(one.cost, other.cost))
 
 
 def reasons(problem: Problem, plan: Plan) -> tuple[str, ...]:
@@ -35,7 +41,7 @@ def _reason(problem: Problem, plan: Plan, k: int) -> str:
     spot, here = problem.spots[k], plan.chosen[k]
     if spot.pinned is not None:
         return "as you marked it"
-    usual = spot.known or problem.usual[k]
+    usual = spot.known or next(iter(problem.usual[k]), None)
     if usual is None or here.fingering == usual:
         return ""
     other = next((c for c in problem.choices[k] if c.fingering == usual), None)

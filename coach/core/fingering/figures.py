@@ -19,7 +19,7 @@ def images_of(notes: Sequence[Note]) -> tuple[int | None, ...]:
 
     A figure is a row of SHORTEST to LONGEST notes followed by the same row, all its pitches moved
     alike (but not by octaves), with the same lengths; the shortest that fits counts, and of a long
-    one its first COMPARED notes.  A plain row of equal steps (a chromatic scale) is no figure.
+    one its first COMPARED notes.  One note repeated is no figure, nor is what only goes one way.
     """
     images: list[int | None] = [None] * len(notes)
     place = 0
@@ -56,6 +56,8 @@ def _returns(notes: Sequence[Note], start: int, length: int) -> bool:
 
 
 def _is_plain(notes: Sequence[Note], start: int, length: int) -> bool:
-    """One pitch only, or equal steps right through both figures."""
+    """One pitch only, or one direction right through both figures, as in a scale."""
     both = [note.pitch for note in notes[start : start + 2 * length]]
-    return len({b - a for a, b in itertools.pairwise(both)}) == 1
+    steps = [b - a for a, b in itertools.pairwise(both)]
+    repeated = not any(steps[: length - 1])
+    return repeated or all(step > 0 for step in steps) or all(step < 0 for step in steps)

@@ -5,8 +5,9 @@ from __future__ import annotations
 from coach.core.fingering.problem import Plan, Problem
 from coach.core.fingering.search import cheapest
 
-MOST_NOTES_APART = 4
-NOTES_FOR_EACH_APART = 6
+# One note in three: a plan that differs in a note here and there teaches nothing new.
+NOTES_FOR_EACH_APART = 3
+MOST_NOTES_APART = 5
 
 
 def plans(problem: Problem, count: int = 1) -> tuple[Plan, ...]:

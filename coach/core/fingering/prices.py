@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from coach.core.fingering.problem import Problem
 from coach.core.fingering.spots import Spot
-from coach.core.fingering.terms import Move, move_terms, note_terms, shape_weight
+from coach.core.fingering.terms import Move, Usual, move_terms, note_terms, shape_weight
 
 # A move's plain cost, its exchanges as the first of a phrase, and how many there are.
 Step = tuple[float, float, int]
@@ -40,7 +40,7 @@ class Prices:
         """What it costs that the note of a figure has other valves than its image."""
         return shape_weight(self._problem.spots[place], self._problem.weights)
 
-    def _noted(self, place: int, spot: Spot, usual: str | None) -> list[float]:
+    def _noted(self, place: int, spot: Spot, usual: Usual) -> list[float]:
         weights, slide = self._problem.weights, self._problem.slide
         return [
             sum(note_terms(candidate, spot, usual, weights, slide=slide).values())

@@ -7,17 +7,17 @@ from dataclasses import dataclass
 
 from coach.core.fingering.candidates import Candidate
 from coach.core.fingering.spots import Spot
-from coach.core.fingering.terms import Terms, cost_of, total
+from coach.core.fingering.terms import Terms, Usual, cost_of, total
 from coach.core.fingering.weights import Weights
 
 
 @dataclass(frozen=True, slots=True)
 class Problem:
-    """What is to be fingered: for each spot its candidates, one at least, and the chart's."""
+    """What is to be fingered: for each spot its candidates, one at least, and the usual ones."""
 
     spots: tuple[Spot, ...]
     choices: tuple[tuple[Candidate, ...], ...]
-    usual: tuple[str | None, ...]
+    usual: tuple[Usual, ...]
     weights: Weights
     slide: bool = False
 

@@ -194,7 +194,7 @@ class _Arrived:
         held: float,
         growth: Sequence[float],
     ) -> None:
-        """All moves from the choices of the note before; `held` is the cost of the choice itself."""
+        """All moves from the note before; `held` is the cost of the choice itself."""
         costs, chains = self.costs, self.chains
         for choice, ways in before.items():
             plain, exchange, exchanges = steps[choice]

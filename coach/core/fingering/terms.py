@@ -11,6 +11,8 @@ from coach.core.fingering.spots import Spot
 from coach.core.fingering.weights import Weights
 
 Terms = dict[str, float]
+# The chart's fingering of a note, then the usual ones of the other sides; () where there is none.
+Usual = tuple[str, ...]
 MOST_EXCHANGES = 4
 NARROW_FROM = 8
 
@@ -27,23 +29,20 @@ class Move:
 
 
 def note_terms(
-    candidate: Candidate, spot: Spot, usual: str | None, weights: Weights, *, slide: bool = False
+    candidate: Candidate, spot: Spot, usual: Usual, weights: Weights, *, slide: bool = False
 ) -> Terms:
-    """The terms of holding `candidate`; `usual` is the chart's fingering."""
+    """The terms of holding `candidate`."""
     hurry = weights.hurry(spot.gap_s)
     share = min(1.0, spot.gap_s / weights.long_note_s)
     found = {"intonation": weights.intonation * share * (candidate.cents / 20) ** 2}
     if not slide:
         found |= _held(candidate, hurry, weights)
     above = max(0, candidate.partial - NARROW_FROM)
-    found["narrow_partials"] = weights.narrow_partials * above
+    found["narrow_partials"] = weights.narrow_partials * above**2
     if not spot.slurred:
         found["clarity"] = weights.clarity * candidate.length * min(1.0, hurry)
     found["rare_partials"] = _rarity(candidate.partial, weights)
-    if spot.known is not None:
-        found["relearn"] = weights.relearn if candidate.fingering != spot.known else 0.0
-    elif usual is not None:
-        found["custom"] = weights.custom if candidate.fingering != usual else 0.0
+    found |= _unlearnt(candidate.fingering, spot.known, usual, weights)
     return {name: cost for name, cost in found.items() if cost}
 
 
@@ -54,6 +53,16 @@ def _held(candidate: Candidate, hurry: float, weights: Weights) -> Terms:
         "second_third": weights.second_third * hurry if both else 0.0,
         "ring_finger": weights.ring_finger * hurry if third else 0.0,
     }
+
+
+def _unlearnt(fingering: str, known: str | None, usual: Usual, weights: Weights) -> Terms:
+    if known is not None:
+        return {"relearn": weights.relearn if fingering != known else 0.0}
+    if not usual or fingering == usual[0]:
+        return {}
+    if fingering in usual:
+        return {"other_side": weights.other_side}
+    return {"custom": weights.custom}
 
 
 def _rarity(partial: int, weights: Weights) -> float:
@@ -132,7 +141,7 @@ def exchange_growth(earlier: int, weights: Weights) -> float:
 def cost_of(
     spots: Sequence[Spot],
     chosen: Sequence[Candidate],
-    usual: Sequence[str | None],
+    usual: Sequence[Usual],
     weights: Weights,
     *,
     slide: bool = False,

@@ -21,6 +21,7 @@ TERMS = (
     "clarity",
     "rare_partials",
     "custom",
+    "other_side",
     "relearn",
 )
 
@@ -37,28 +38,29 @@ class Weights:
     hurried_gap_s: float = 0.125
     long_note_s: float = 0.5
     phrase_rest_s: float = 0.3
-    side_change_gap_s: float = 1 / 6
+    side_change_gap_s: float = 0.1666
     finger: Mapping[str, float] = field(
         default_factory=lambda: {"T": 0.6, "H": 0.6, "1": 0.5, "2": 0.5, "3": 0.9, "4": 1.0}
     )
     exchange: Mapping[str, float] = field(default_factory=lambda: {"12": 2.2, "23": 2.4, "13": 1.4})
     other_exchange: float = 1.8
-    growth: float = 0.7
-    second_third: float = 1.0
-    ring_finger: float = 0.6
+    growth: float = 0.6
+    second_third: float = 1.3
+    ring_finger: float = 0.8
     intonation: float = 1.2
-    narrow_partials: float = 0.25
-    clarity: float = 0.08
+    narrow_partials: float = 0.12
+    clarity: float = 0.16
     pedal: float = 2.0
-    seventh: float = 0.8
+    seventh: float = 1.0
     rare: float = 12.0
     custom: float = 1.5
+    other_side: float = 0.6
     relearn: float = 2.5
     side_change: float = 1.5
-    side_change_in_run: float = 25.0
+    side_change_in_run: float = 12.0
     length_added: float = 0.2
     partials_slurred: float = 0.35
-    same_shape: float = 0.8
+    same_shape: float = 1.2
     slide: float = 0.35
     measured: Mapping[tuple[str, str], float] = field(default_factory=dict)
 
