@@ -18,7 +18,7 @@ from coach.core.exercise import Drill, Exercise
 from coach.core.judge import Judge
 from coach.core.report import Report, note_dict
 from coach.core.rules import Rules
-from coach.core.take import Chunk, Evidence, Take, Verdict
+from coach.core.take import Attack, Chunk, Evidence, Take, Verdict
 from coach.core.timeline import Plan, count_in_frames, frames_from_downbeat, plan_take
 from coach.core.view import TakeLine, View
 from coach.errors import CoachError, DeviceError
@@ -219,7 +219,13 @@ class Session:
         )
         self._log(_take_start(self._take, plan))
         self._view = replace(
-            self._view, plan=plan, verdicts=(), take=self._take, pace=self._pace, lost_frames=0
+            self._view,
+            plan=plan,
+            verdicts=(),
+            glimpsed=frozenset(),
+            take=self._take,
+            pace=self._pace,
+            lost_frames=0,
         )
         with _steady():
             self._port.begin(plan)
@@ -241,6 +247,7 @@ class Session:
             lost += sum(gap.length_frames for gap in chunk.gaps)
             evidence = ear.feed(chunk)
             follows = evidence.resolved is not None
+            self._glimpse(evidence.glimpsed, plan)
             self._tell(judge.step(evidence), plan)
             self._show(chunk, lost_frames=lost)
             self._check_commands()
@@ -256,6 +263,13 @@ class Session:
     def _check_commands(self) -> None:
         for command in self._controls.poll():
             raise _InterruptedError(command)
+
+    def _glimpse(self, seen: Attack | None, plan: Plan) -> None:
+        """Put a note that begins to show on the screen, before there can be a verdict."""
+        if seen is None or seen.due is None:
+            return
+        self._log(_glimpse_event(self._take, seen, plan, self._port.position()))
+        self._view = replace(self._view, glimpsed=self._view.glimpsed | {seen.due})
 
     def _tell(self, verdicts: list[Verdict], plan: Plan) -> None:
         """Log verdicts as they fall, and put them on the screen."""
@@ -358,6 +372,18 @@ def _take_start(number: int, plan: Plan) -> dict[str, Any]:
             }
             for d in plan.dues
         ],
+    }
+
+
+def _glimpse_event(number: int, seen: Attack, plan: Plan, position: int) -> dict[str, Any]:
+    """A first sight of a note: it may turn out to be elsewhere, or not to have been played."""
+    return {
+        "event": "glimpse",
+        "take": number,
+        "index": seen.due,
+        "attack_s": round((seen.frame - plan.downbeat_frame) / plan.rate, 4),
+        "confidence": round(seen.confidence, 2),
+        "shown_after_ms": round(max(0.0, (position - seen.frame) * 1000 / plan.rate), 1),
     }
 
 

@@ -162,6 +162,43 @@ def test_the_tempo_stays_after_a_faulty_take(tmp_path):
     assert ends[1]["next_tempo_bpm"] == 62.4
 
 
+class GlimpsingEar(FakeEar):
+    """Shows each note as soon as it hears it, and settles it a chunk later."""
+
+    def __init__(self, plan, fault):
+        super().__init__(plan, fault)
+        self._later = Evidence()
+
+    def feed(self, chunk):
+        now, self._later = self._later, super().feed(chunk)
+        first = next(iter(self._later.attacks), None)
+        seen = None if first is None else replace(first, due=self._count(first))
+        return replace(now, up_to_frame=chunk.frame, glimpsed=seen)
+
+    def _count(self, attack):
+        return round((attack.frame - self._first_frame) / self._step_frames)
+
+    def finish(self):
+        return self._later
+
+
+def test_a_first_sight_is_logged_and_shown_before_its_verdict(tmp_path):
+    run = Run(tmp_path, takes=1)
+
+    def ear(plan):
+        made = GlimpsingEar(plan, keep)
+        made._first_frame = plan.dues[0].frame
+        made._step_frames = plan.dues[1].frame - plan.dues[0].frame
+        return made
+
+    run.session._make_ear = ear
+    run.session.run()
+    order = [(e["event"], e["index"]) for e in run.events if e["event"] in ("glimpse", "verdict")]
+    for index in range(8):
+        assert order.index(("glimpse", index)) < order.index(("verdict", index))
+    assert any(v.glimpsed and not v.verdicts for v in run.screen.views)
+
+
 def test_events_agree_with_the_contract(tmp_path):
     run = Run(tmp_path, faults=(faulty,), takes=1)
     run.session.run()

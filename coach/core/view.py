@@ -25,8 +25,9 @@ class View:
     """Everything a picture needs.
 
     `phase` is "rest" (between takes), "count-in", "playing" or "paused"; `pulse` is the click
-    being heard, counted from the downbeat (negative in the count-in); `now` indexes the
-    plan's dues.  `advice` is the one sentence about the last take.  `level_db` is the input's.
+    being heard, counted from the downbeat (negative in the count-in); `now` indexes the plan's
+    dues.  `advice` is the one sentence about the last take.  `level_db` is the input's.  `glimpsed`
+    are the notes that begin to show, their verdict still to come.
     """
 
     title: str
@@ -46,3 +47,4 @@ class View:
     rest_s: float = 0.0
     lost_frames: int = 0
     level_db: float | None = None
+    glimpsed: frozenset[int] = frozenset()

@@ -23,6 +23,7 @@ from coach.screen.words import deviation_ms, heard_name, percent, printable, sig
 
 BIG_FROM_ROWS = 18
 DOUBLE_FROM_ROWS = 34
+SEEN = "◦"
 MOST_RULERS = 8
 WIDEST_RULER = 81
 
@@ -213,7 +214,8 @@ def _ruler_row(verdict: Verdict, score: Score, width: int, *, newest: bool) -> T
 
 
 def _overview(view: View, score: Score, width: int) -> Text:
-    """One character a note: a full circle for clean, a letter for a fault, a dot for what comes."""
+    """One character a note: a full circle for clean, a letter for a fault, a small ring for a note
+    that begins to show, a dot for what comes."""
     kinds = {v.index: v.kind for v in view.verdicts}
     room = width - 2 * len(MARGIN)
     spaced = len(score.names) + len(score.groups) <= room
@@ -224,11 +226,14 @@ def _overview(view: View, score: Score, width: int) -> Text:
     for index in range(first, min(len(score.names), first + room)):
         if spaced and index and score.group_of[index] != score.group_of[index - 1]:
             text.append(" ")
-        text.append_text(_overview_mark(kinds.get(index), index == view.now))
+        seen = index in view.glimpsed
+        text.append_text(_overview_mark(kinds.get(index), index == view.now, seen=seen))
     return text
 
 
-def _overview_mark(kind: str | None, is_now: bool) -> Text:
+def _overview_mark(kind: str | None, is_now: bool, *, seen: bool = False) -> Text:
+    if kind is None and seen:
+        return Text(SEEN, style=BOLD)
     if kind is None:
         return Text("┃" if is_now else "·", style=NOW if is_now else DIM)
     mark = MARKS[kind]

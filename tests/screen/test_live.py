@@ -83,6 +83,17 @@ def test_verdicts_are_told_without_colour() -> None:
     assert overview == "●●●L●●E●●M●●●W●●●●S●●F┃·········"
 
 
+def test_a_note_that_begins_to_show_is_a_ring() -> None:
+    """It stands after the verdicts, until its own takes its place."""
+    view = replace(ALL["playing"], glimpsed=frozenset({3, 23, 24}))
+    overview = next(
+        text.plain.replace(" ", "")
+        for text in playing_lines(view, 80, 24, rules=views.RULES)
+        if "●●●" in text.plain
+    )
+    assert overview == "●●●L●●E●●M●●●W●●●●S●●F┃◦◦·······"
+
+
 @pytest.mark.parametrize("width", [20, 40, 60, 80, 120, 240])
 @pytest.mark.parametrize("height", [3, 8, 12, 18, 24, 40, 80])
 def test_playing_fits_every_window(width: int, height: int) -> None:
