@@ -184,9 +184,7 @@ class FollowEar:
             return None
         start = round(found.frame)
         level_db, rise = level_and_rise(self._bank.part(start, start + REACH))
-        lag = None
-        if found.takeover_frame is not None:
-            lag = round((found.takeover_frame - found.frame) * self.rate / RATE)
+        lag = self._lag(found.frame, found.takeover_frame)
         return Attack(
             self._native(found.frame),
             self._pitch_of(found),
@@ -199,6 +197,11 @@ class FollowEar:
             due=found.index,
             muffled=round(found.muffled, 3),
         )
+
+    def _lag(self, frame: float, takeover_frame: float | None) -> int | None:
+        if takeover_frame is None:
+            return None
+        return round((takeover_frame - frame) * self.rate / RATE)
 
     def _pitch_of(self, found: Found) -> float | None:
         assert self._follower is not None
@@ -221,6 +224,7 @@ class FollowEar:
             return []
         opened, self._open = self._open, None
         found = opened.found
+        assert self._follower is not None
         assert found.frame is not None
         start = round(found.frame)
         end = (
@@ -238,6 +242,7 @@ class FollowEar:
             rise_frames=round(rise * self.rate / RATE),
             pitch=pitch,
             fine=fine,
+            lag_frames=self._lag(found.frame, self._follower.takeover_again(found)),
         )
         if not fine and found.pitch_offset is not None:
             self._coarse.append((measured, self._given[found.index].pitch + found.pitch_offset))

@@ -20,7 +20,7 @@ from coach.hear.follow.frames import HOP, RATE
 from coach.hear.follow.lean import Lean
 from coach.hear.follow.net import nets
 from coach.hear.follow.paths import ALIKE_FRAMES, Found, Path, agreement
-from coach.hear.follow.reading import Glimpse, Reader
+from coach.hear.follow.reading import WHOLE_LAG_HOPS, Glimpse, Reader
 from coach.hear.follow.restart import FEWEST_MISSED, Pause, Restart
 
 SURE_SHARE = 0.95
@@ -72,6 +72,12 @@ class Follower:
             if self._paths[0].trail[0].index >= self._settled:
                 return self._settle()
             self._pass_over()
+
+    def takeover_again(self, found: Found) -> float | None:
+        """When the pitch changed, now that the note is over: looked for farther away."""
+        if found.takeover_frame is None:
+            return None
+        return self._reader.takeover_frame(found, WHOLE_LAG_HOPS)
 
     def take_between(self) -> Between | None:
         """The first attack not taken yet that nobody asked for, before the note settled last."""
@@ -192,7 +198,8 @@ class Follower:
             settled = self._doubted(replace(found, sure=share))
         else:
             settled = replace(found, sure=min(found.sure, share))
-            settled = self._reader.with_takeover(self._reader.looked_at_twice(settled))
+            settled = self._reader.looked_at_twice(settled)
+            settled = replace(settled, takeover_frame=self._reader.takeover_frame(settled))
             self._keep_between(settled)
             self._pause.heard(found.frame)
             self._last_heard = settled

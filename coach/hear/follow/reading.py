@@ -34,7 +34,8 @@ MISSED_GAIN = -4.5
 MOST_GAIN = 6.0
 WRONG_PRIOR = 0.05
 NEAR_STEPS, SETTLING, OVERRULED = 2, 0.022 * RATE, 0.6
-LAG_HOPS = 10
+# How far from the attack the pitch may change: as far as is known at once, and later.
+LAG_HOPS, WHOLE_LAG_HOPS = 10, 15
 
 
 @dataclass(frozen=True, slots=True)
@@ -191,17 +192,16 @@ class Reader:
             return found
         return replace(found, pitch_offset=0, sure=min(found.sure, OVERRULED))
 
-    def with_takeover(self, found: Found) -> Found:
-        """When the pitch changed, for a tongued note after another pitch."""
-        assert found.frame is not None
+    def takeover_frame(self, found: Found, reach_hops: int = LAG_HOPS) -> float | None:
+        """When the pitch changed, for a tongued note after another pitch: looked for so many hops
+        before and after the attack (which must be known)."""
         context = self._context(found.index)
         if context.slurred or context.before is None or context.before == context.pitch:
-            return found
-        low = round(found.frame / HOP) - LAG_HOPS
-        end = low + 2 * LAG_HOPS + 1
-        line = self._lines.scores(found.index, context, low, end).takeover
-        place = (low + fine_place(line, int(np.argmax(line)))) * HOP
-        return replace(found, takeover_frame=place)
+            return None
+        assert found.frame is not None
+        low = round(found.frame / HOP) - reach_hops
+        line = self._lines.scores(found.index, context, low, low + 2 * reach_hops + 1).takeover
+        return (low + fine_place(line, int(np.argmax(line)))) * HOP
 
 
 def _missed(index: int, low: int, chances: Line, heard: Sequence[Path]) -> Found:
