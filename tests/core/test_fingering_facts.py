@@ -202,10 +202,6 @@ def test_tuned_to_b_natural_b_major_is_an_easy_key():
     assert sum(map(bool, exchanges(tuned))) < sum(map(bool, exchanges(untuned)))
 
 
-# Slow single notes that are planned otherwise than charted, and why.
-OTHERWISE = {"G#5": "T2, the tenth partial: an alternate of the chart, safer than the twelfth"}
-
-
 def slow_differences(charted: dict[str, str]) -> set[str]:
     return {name for name, valves in charted.items() if best(f"{name}*16", 60) != [valves]}
 
@@ -216,7 +212,7 @@ def test_slow_long_notes_are_fingered_by_the_chart():
     chart = dict(HORN.chart)
     charted = {name_of_midi(w): chart[w + HORN.transposition] for w in written}
     assert len(charted) == 37
-    assert slow_differences(charted) == set(OTHERWISE)
+    assert slow_differences(charted) == set()
 
 
 @pytest.mark.shared
@@ -230,7 +226,7 @@ def test_slow_long_notes_are_fingered_by_the_published_charts(shared_dir):
             if row["status"] == "standard"
         }
     assert len(charted) == 37
-    assert slow_differences(charted) == set(OTHERWISE)
+    assert slow_differences(charted) == set()
 
 
 def test_every_fingering_planned_gives_the_note():

@@ -19,7 +19,8 @@ def images_of(notes: Sequence[Note]) -> tuple[int | None, ...]:
 
     A figure is a row of SHORTEST to LONGEST notes followed by the same row, all its pitches moved
     alike (but not by octaves), with the same lengths; the shortest that fits counts, and of a long
-    one its first COMPARED notes.  One note repeated is no figure, nor is what only goes one way.
+    one its first COMPARED notes.  One note repeated is no figure, nor is what only goes one way;
+    a note repeated within a figure needs no finger and is not compared.
     """
     images: list[int | None] = [None] * len(notes)
     place = 0
@@ -29,7 +30,8 @@ def images_of(notes: Sequence[Note]) -> tuple[int | None, ...]:
             place += 1
             continue
         for k in range(min(length, COMPARED)):
-            images[place + length + k] = place + k
+            if not k or notes[place + k].pitch != notes[place + k - 1].pitch:
+                images[place + length + k] = place + k
         place += length
     return tuple(images)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import product
@@ -33,7 +34,7 @@ def note_terms(
 ) -> Terms:
     """The terms of holding `candidate`."""
     hurry = weights.hurry(spot.gap_s)
-    share = min(1.0, spot.gap_s / weights.long_note_s)
+    share = math.sqrt(min(1.0, spot.gap_s / weights.long_note_s))
     found = {"intonation": weights.intonation * share * (candidate.cents / 20) ** 2}
     if not slide:
         found |= _held(candidate, hurry, weights)
@@ -92,10 +93,9 @@ def move_terms(
             sum(weights.finger.get(finger, 1.0) for finger in ups + downs)
             + _levers(before, after, weights)
         ) * hurry
-        pairs = ["".join(sorted(pair)) for pair in product(ups, downs)]
-        exchange = hurry * sum(weights.exchange.get(p, weights.other_exchange) for p in pairs)
+        exchange = hurry * _dearest(ups, downs, weights)
         # Between phrases the fingers have time: what they do there counts for none.
-        exchanges = 0 if spot.fresh else len(pairs)
+        exchanges = int(bool(ups and downs) and not spot.fresh)
     terms |= _tube_terms(before, after, spot, hurry, weights)
     terms = {name: cost for name, cost in terms.items() if cost}
     return Move(terms, sum(terms.values()), exchange, exchanges)
@@ -112,7 +112,8 @@ def _tube_terms(
             weights.side_change_in_run if run else weights.side_change * min(1.0, hurry)
         )
     if spot.slurred:
-        crossed = abs(after.partial - before.partial)
+        # Partials of two tubes cannot be counted against each other: the air is caught anew.
+        crossed = abs(after.partial - before.partial) if before.side == after.side else 1
         found["partials_slurred"] = weights.partials_slurred * crossed
     return found
 
@@ -121,6 +122,12 @@ def _moved(before: Candidate, after: Candidate) -> tuple[list[str], list[str]]:
     """Valve fingers that go up, and that go down."""
     old, new = before.valves.replace("0", ""), after.valves.replace("0", "")
     return [f for f in old if f not in new], [f for f in new if f not in old]
+
+
+def _dearest(ups: Sequence[str], downs: Sequence[str], weights: Weights) -> float:
+    """The dearest of the pairs of fingers that pass each other."""
+    pairs = ("".join(sorted(pair)) for pair in product(ups, downs))
+    return max((weights.exchange.get(p, weights.other_exchange) for p in pairs), default=0.0)
 
 
 def _levers(before: Candidate, after: Candidate, weights: Weights) -> float:

@@ -43,7 +43,7 @@ class Weights:
         default_factory=lambda: {"T": 0.6, "H": 0.6, "1": 0.5, "2": 0.5, "3": 0.9, "4": 1.0}
     )
     exchange: Mapping[str, float] = field(default_factory=lambda: {"12": 2.2, "23": 2.4, "13": 1.4})
-    other_exchange: float = 1.8
+    other_exchange: float = 1.5
     growth: float = 0.6
     second_third: float = 1.3
     ring_finger: float = 0.8
@@ -53,7 +53,7 @@ class Weights:
     pedal: float = 2.0
     seventh: float = 1.0
     rare: float = 12.0
-    custom: float = 1.5
+    custom: float = 2.0
     other_side: float = 0.6
     relearn: float = 2.5
     side_change: float = 1.5
