@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from statistics import median
 
 import numpy as np
 
@@ -14,18 +13,15 @@ from coach.hear.clicks import ClickRemover
 from coach.hear.follow.bank import Bank
 from coach.hear.follow.follower import Follower
 from coach.hear.follow.frames import RATE, Samples
-from coach.hear.follow.measure import level_and_rise, steady_pitch
+from coach.hear.follow.intonation import Heard, Intonation
+from coach.hear.follow.measure import level_and_rise
 from coach.hear.follow.patch import REACH
 from coach.hear.follow.paths import Found
 from coach.hear.resample import Resampler
 
 LONGEST_LOOK = int(0.4 * RATE)
-SETTLING = int(0.03 * RATE)
-PERIODS_FOR_CENTS = 8
 SPLIT_MS = 30
 CLIP_LEVEL = 0.995
-TUNING_NOTES = 3
-NEAR_SEMITONES = 0.45
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,8 +54,8 @@ class FollowEar:
         self._follower: Follower | None = None
         self._open: _Open | None = None
         self._shown: set[int] = set()
-        self._off: list[float] = []
-        self._coarse: list[tuple[Attack, float]] = []
+        self._intonation = Intonation()
+        self._pitches: list[tuple[Attack, Heard]] = []
         self._remover = _remover(clicks, rate, learn_until_frame)
         self._masked = 0
 
@@ -124,10 +120,13 @@ class FollowEar:
         )
 
     def _retuned(self) -> list[Attack]:
-        """Pitches told before the player's tuning was known, by what is known now."""
-        assert self._follower is not None
-        tuning = self._follower.tuning
-        return [replace(a, pitch=at + tuning) for a, at in self._coarse]
+        """Notes whose pitch reads otherwise by the tuning that is known at the end."""
+        changed = []
+        for attack, heard in self._pitches:
+            pitch, fine = self._intonation.pitch(heard)
+            if (pitch, fine) != (attack.pitch, attack.fine):
+                changed.append(replace(attack, pitch=pitch, fine=fine))
+        return changed
 
     def _begin(self, frame: int) -> None:
         self._origin = frame
@@ -234,41 +233,28 @@ class FollowEar:
         )
         sound = self._bank.part(start, end)
         level_db, rise = level_and_rise(sound[: max(REACH // 2, len(sound))])
-        pitch, fine = self._fine_pitch(found, sound)
-        self._learn_tuning(found, pitch, fine=fine)
         measured = replace(
-            opened.attack,
+            self._with_pitch(opened, sound),
             level_db=level_db,
             rise_frames=round(rise * self.rate / RATE),
-            pitch=pitch,
-            fine=fine,
             lag_frames=self._lag(found.frame, self._follower.takeover_again(found)),
         )
-        if not fine and found.pitch_offset is not None:
-            self._coarse.append((measured, self._given[found.index].pitch + found.pitch_offset))
+        if self._pitches and self._pitches[-1][0] is opened.attack:
+            self._pitches[-1] = measured, self._pitches[-1][1]
         return [measured]
 
-    def _fine_pitch(self, found: Found, sound: np.ndarray) -> tuple[float | None, bool]:
-        coarse = self._pitch_of(found)
-        if coarse is None:
-            return None, False
-        steady = sound[SETTLING : int(0.9 * len(sound))]
-        period = RATE / (440.0 * 2 ** ((coarse - 69) / 12))
-        if len(steady) < PERIODS_FOR_CENTS * period:
-            return coarse, False
-        measured = steady_pitch(steady, coarse)
-        # In a room the note before may sound on: that is not this note's pitch.
-        if measured is None or abs(measured - coarse) > NEAR_SEMITONES:
-            return coarse, False
-        return measured, True
-
-    def _learn_tuning(self, found: Found, pitch: float | None, *, fine: bool) -> None:
+    def _with_pitch(self, opened: _Open, sound: Samples) -> Attack:
+        """The attack with the pitch of the whole note; what it rests on is kept for the end."""
+        found = opened.found
+        if found.pitch_offset is None:
+            return opened.attack
         assert self._follower is not None
-        if not fine or pitch is None or found.pitch_offset != 0:
-            return
-        self._off.append(pitch - self._given[found.index].pitch)
-        if len(self._off) >= TUNING_NOTES:
-            self._follower.tuning = max(-0.6, min(0.6, median(self._off[-16:])))
+        given = self._given[found.index].pitch
+        heard = self._intonation.heard(given, found.pitch_offset, sound)
+        self._follower.tuning = self._intonation.tuning
+        pitch, fine = self._intonation.pitch(heard)
+        self._pitches.append((opened.attack, heard))
+        return replace(opened.attack, pitch=pitch, fine=fine)
 
 
 def _remover(clicks: Sequence[Click], rate: int, learn_until_frame: int) -> ClickRemover | None:
