@@ -41,6 +41,7 @@ def run(args: argparse.Namespace) -> int:
     from coach.core.fingering.ask import NoFingeringError
 
     drill, instrument, passage = opened(args)
+    passage = replace(passage, title=": ".join(filter(None, (drill.title, passage.title))))
     tempo_bpm = _tempo(args, drill)
     try:
         result = _planned(args, passage, tempo_bpm, instrument)
@@ -74,7 +75,7 @@ def _in_bars(passage: Passage, bars: str | None, where: str) -> Passage:
     if bars is None:
         return passage
     first, _, last = bars.partition("-")
-    if not first.isdigit() or not (last or first).isdigit() or int(first) < 1:
+    if not first.isdecimal() or not (last or first).isdecimal() or int(first) < 1:
         raise CoachError(f"--bars {bars} is no range of bars", where, "write 2-4, or 3")
     low = (int(first) - 1) * passage.bar_beats
     high = int(last or first) * passage.bar_beats

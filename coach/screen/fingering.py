@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from textwrap import wrap
 
 from rich.console import Console
-from rich.table import Table
 from rich.text import Text
 
 from coach.core.fingering.problem import Plan
 from coach.core.fingering.told import Row, Told
 from coach.screen.style import BOLD, DIM, NOW
 
+MOST_TERMS = 5
 TERM_WORDS = {
     "fingers": "fingers moved",
     "exchanges": "exchanges of fingers",
@@ -36,18 +37,17 @@ TERM_WORDS = {
 def show_plans(told: Told, console: Console | None = None) -> None:
     """Every plan, the differences of the later ones marked."""
     console = console or Console()
-    title = told.passage.title or "passage"
-    console.print(
-        Text(f"{title}, {told.instrument.title}, {told.tempo_bpm:g} a minute", style=BOLD)
-    )
+    heading = f"{told.passage.title}, {told.instrument.title}, {told.tempo_bpm:g} a minute"
+    console.print(Text(heading, style=BOLD))
     for number, plan in enumerate(told.plans):
         _show_plan(told, plan, number, console)
     if told.close:
         others = " and ".join(f"plan {k + 1}" for k in told.close)
-        console.print(
+        closing = (
             f"Plan 1 and {others} are close: try both, some takes each at the same tempo, and keep "
             "the one with more clean notes."
         )
+        console.print(Text("\n".join(wrap(closing, console.width))))
 
 
 def _show_plan(told: Told, plan: Plan, number: int, console: Console) -> None:
@@ -57,12 +57,21 @@ def _show_plan(told: Told, plan: Plan, number: int, console: Console) -> None:
     rows = list(told.rows(plan))
     for line in _strips(rows, unlike, console.width):
         console.print(line)
-    why = [row for row in rows if row.reason and (number == 0 or row.index in unlike)]
-    if why:
-        console.print(_why(why))
-    spent = sorted(told.totals(plan).items(), key=lambda pair: -pair[1])
-    words = ", ".join(f"{TERM_WORDS[name]} {cost:.1f}" for name, cost in spent if cost >= 0.05)
-    console.print(Text(f"  {words}", style=DIM))
+    for why in _why([row for row in rows if number == 0 or row.index in unlike]):
+        console.print(_indented(why, console.width))
+    console.print(_indented(_dearest(told.totals(plan)), console.width), style=DIM)
+
+
+def _dearest(totals: dict[str, float]) -> str:
+    """What costs most: "cost: fingers moved 3.1, ..."."""
+    spent = sorted(totals.items(), key=lambda pair: -pair[1])[:MOST_TERMS]
+    words = (f"{TERM_WORDS[name]} {cost:.1f}" for name, cost in spent if cost >= 0.05)
+    return "cost: " + (", ".join(words) or "nothing")
+
+
+def _indented(words: str, width: int) -> Text:
+    lines = wrap(words, width, initial_indent="  ", subsequent_indent="    ")
+    return Text("\n".join(lines))
 
 
 def _strips(rows: Sequence[Row], unlike: set[int], width: int) -> list[Text]:
@@ -75,18 +84,35 @@ def _strips(rows: Sequence[Row], unlike: set[int], width: int) -> list[Text]:
     for start in range(0, len(rows), per_line):
         part = rows[start : start + per_line]
         notes = "".join(row.written.ljust(cell) for row in part)
-        lines.append(Text("  " + notes, style=DIM))
+        lines.append(Text("  " + notes.rstrip(), style=DIM))
         line = Text("  ")
         for row in part:
             marked = row.index in unlike
             text = row.fingering + ("*" if marked else "")
             line.append(text.ljust(cell), style=NOW if marked else BOLD)
+        line.rstrip()
         lines.append(line)
     return lines
 
 
-def _why(rows: Sequence[Row]) -> Table:
-    table = Table.grid(padding=(0, 2))
+def _why(rows: Sequence[Row]) -> list[str]:
+    """A line for each reason with its notes: "notes 2-4, 9: stays on the F side"."""
+    places: dict[str, list[int]] = {}
     for row in rows:
-        table.add_row(f"  note {row.index + 1}", row.written, row.fingering, row.reason)
-    return table
+        if row.reason:
+            places.setdefault(row.reason, []).append(row.index + 1)
+    return [
+        f"{'note' if len(numbers) == 1 else 'notes'} {_ranges(numbers)}: {reason}"
+        for reason, numbers in places.items()
+    ]
+
+
+def _ranges(numbers: Sequence[int]) -> str:
+    """ "2-4, 9" for 2, 3, 4 and 9."""
+    runs: list[list[int]] = []
+    for number in numbers:
+        if runs and number == runs[-1][-1] + 1:
+            runs[-1].append(number)
+        else:
+            runs.append([number])
+    return ", ".join(f"{run[0]}-{run[-1]}" if len(run) > 1 else str(run[0]) for run in runs)

@@ -7,7 +7,6 @@ sounding a fifth lower (written - 7).
 from __future__ import annotations
 
 import csv
-from fractions import Fraction
 
 import pytest
 
@@ -18,27 +17,13 @@ from coach.core.fingering.planner import plans
 from coach.core.fingering.problem import Plan
 from coach.core.fingering.weights import Weights
 from coach.core.instrument import Instrument
-from coach.core.passage import Note, Passage
 from coach.core.pitch import midi_of_name, name_of_midi
 from coach.files.configs import load_instrument
 from coach.files.drillfile import load_drill
 from coach.files.fingering import load_weights
+from tests.core.fingering_making import passage_of
 
 HORN = load_instrument("double-horn")
-SIXTEENTH = Fraction(1, 4)
-
-
-def passage_of(text: str, unit: Fraction = SIXTEENTH) -> Passage:
-    """ "G4 ~A4 Bb4*4 -": slurred to A4, Bb4 four units long, a rest."""
-    notes, at = [], Fraction(0)
-    for entry in text.split():
-        name, _, units = entry.partition("*")
-        length = unit * int(units or 1)
-        if name != "-":
-            pitch = midi_of_name(name.lstrip("~")) + HORN.transposition
-            notes.append(Note(pitch, at, length, name.startswith("~")))
-        at += length
-    return Passage(tuple(notes))
 
 
 def names(plan: Plan) -> list[str]:
@@ -48,7 +33,7 @@ def names(plan: Plan) -> list[str]:
 def planned(
     text: str, tempo_bpm: float, instrument: Instrument = HORN, count: int = 1
 ) -> tuple[Plan, ...]:
-    return plans(problem_of(passage_of(text), tempo_bpm, instrument, Weights()), count)
+    return plans(problem_of(passage_of(text, HORN), tempo_bpm, instrument, Weights()), count)
 
 
 def best(text: str, tempo_bpm: float, instrument: Instrument = HORN) -> list[str]:
@@ -56,7 +41,7 @@ def best(text: str, tempo_bpm: float, instrument: Instrument = HORN) -> list[str
 
 
 def fixed(text: str, tempo_bpm: float, fingerings: str) -> Plan:
-    problem = problem_of(passage_of(text), tempo_bpm, HORN, Weights())
+    problem = problem_of(passage_of(text, HORN), tempo_bpm, HORN, Weights())
     return fixed_plan(problem, HORN, fingerings.split())
 
 
@@ -163,13 +148,13 @@ def test_what_the_fingers_know_is_not_changed_for_a_small_gain():
     new = planned(run, 112)[0]
     assert names(new) != old.split()
     assert new.cost < fixed(run, 112, old).cost
-    problem = problem_of(passage_of(run), 112, HORN, Weights(), known=old.split())
+    problem = problem_of(passage_of(run, HORN), 112, HORN, Weights(), known=old.split())
     assert names(plans(problem)[0]) == old.split()
 
 
 def test_what_the_fingers_know_gives_way_to_a_great_gain():
     run, old = "F4 G4 Ab4 Bb4 Ab4 G4 F4*4", "1 0 23 1 23 0 1"
-    problem = problem_of(passage_of(run), 144, HORN, Weights(), known=old.split())
+    problem = problem_of(passage_of(run, HORN), 144, HORN, Weights(), known=old.split())
     assert names(plans(problem)[0]) == ["1", "0", "1", "1", "1", "0", "1"]
 
 
@@ -230,7 +215,7 @@ def test_slow_long_notes_are_fingered_by_the_published_charts(shared_dir):
 
 
 def test_every_fingering_planned_gives_the_note():
-    run = passage_of("C3 F3 B3 E4 A4 D5 G5 C6 F#5 C#5 G#4 D#4 A#3")
+    run = passage_of("C3 F3 B3 E4 A4 D5 G5 C6 F#5 C#5 G#4 D#4 A#3", HORN)
     for plan in plans(problem_of(run, 120, HORN, Weights()), 3):
         for note, chosen in zip(run.notes, plan.chosen, strict=True):
             assert chosen in candidates(HORN, note.pitch)

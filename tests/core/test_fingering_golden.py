@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import tomllib
-from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
@@ -12,28 +11,12 @@ import pytest
 from coach.core.fingering.ask import problem_of
 from coach.core.fingering.planner import plans
 from coach.core.fingering.weights import Weights
-from coach.core.instrument import Instrument
-from coach.core.passage import Note, Passage
-from coach.core.pitch import midi_of_name
 from coach.files.configs import load_instrument
+from tests.core.fingering_making import passage_of
 
-SIXTEENTH = Fraction(1, 4)
 GOLDEN: list[dict[str, Any]] = tomllib.loads(
     (Path(__file__).parent / "fingering_golden.toml").read_text(encoding="utf-8")
 )["passage"]
-
-
-def passage_of(text: str, instrument: Instrument) -> Passage:
-    """ "G4 ~A4 Bb4*4 -": slurred to A4, Bb4 four sixteenths long, a rest."""
-    notes, at = [], Fraction(0)
-    for entry in text.split():
-        name, _, units = entry.partition("*")
-        length = SIXTEENTH * int(units or 1)
-        if name != "-":
-            pitch = midi_of_name(name.lstrip("~")) + instrument.transposition
-            notes.append(Note(pitch, at, length, name.startswith("~")))
-        at += length
-    return Passage(tuple(notes))
 
 
 def test_there_are_enough_of_them():

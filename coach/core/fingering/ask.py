@@ -6,7 +6,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from coach.core.fingering.candidates import Candidate, candidates, chart_fingering
+from coach.core.fingering.candidates import (
+    STOPPED_SEMITONES,
+    STOPPED_SIGN,
+    Candidate,
+    candidates,
+    chart_fingering,
+)
 from coach.core.fingering.problem import Plan, Problem
 from coach.core.fingering.spots import Spot, spots_of
 from coach.core.fingering.terms import Usual
@@ -46,7 +52,8 @@ def problem_of(
     pitches = {spot.pitch for spot in spots}
     reached = {pitch: candidates(instrument, pitch, stopped=stopped) for pitch in pitches}
     choices = tuple(_choice(k, spot, reached[spot.pitch]) for k, spot in enumerate(spots))
-    usual = {pitch: () if stopped else _usual(instrument, pitch) for pitch in pitches}
+    usual_of = _usual_stopped if stopped else _usual
+    usual = {pitch: usual_of(instrument, pitch) for pitch in pitches}
     return Problem(
         spots, choices, tuple(usual[spot.pitch] for spot in spots), weights, instrument.slide
     )
@@ -78,9 +85,19 @@ def _usual(instrument: Instrument, pitch: int) -> Usual:
     return charted, *(other for other in others if other is not None)
 
 
+def _usual_stopped(instrument: Instrument, pitch: int) -> Usual:
+    """The usual fingering a half step lower on the side that is stopped."""
+    tubes = tuple(tube for tube in instrument.tubes if tube.side == instrument.stopped_side)
+    side = replace(instrument, tubes=tubes, chart=())
+    fingering = chart_fingering(side, pitch - STOPPED_SEMITONES)
+    return () if fingering is None else (fingering + STOPPED_SIGN,)
+
+
 def _choice(k: int, spot: Spot, found: tuple[Candidate, ...]) -> tuple[Candidate, ...]:
     if not found:
         raise NoFingeringError(k, spot.pitch, None, ())
+    if spot.known is not None:
+        _named(k, spot.pitch, found, spot.known)
     if spot.pinned is None:
         # What stands in no chart is for notes that have nothing else.
         return tuple(c for c in found if c.partial not in UNCHARTED) or found

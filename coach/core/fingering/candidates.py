@@ -28,7 +28,7 @@ HIGHEST_PARTIAL = 20
 # Out of tune in the series by 30 to 50 cents: 7 is used in fast passages, 11 and 13 in no chart.
 EXTRA_PARTIALS = frozenset({7, 11, 13, 14})
 STOPPED_SIGN = "+"
-_STOPPED_SEMITONES = 1
+STOPPED_SEMITONES = 1
 _PARTIALS = {round(12 * math.log2(n)): n for n in range(1, HIGHEST_PARTIAL + 1)}
 
 
@@ -64,7 +64,7 @@ def candidates(
     """
     if not stopped:
         return tuple(sorted(_open(instrument, pitch), key=_order))
-    half_step_lower = _open(instrument, pitch - _STOPPED_SEMITONES)
+    half_step_lower = _open(instrument, pitch - STOPPED_SEMITONES)
     found = (c for c in half_step_lower if c.side == instrument.stopped_side)
     return tuple(
         replace(c, fingering=c.fingering + STOPPED_SIGN) for c in sorted(found, key=_order)

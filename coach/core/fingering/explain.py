@@ -48,10 +48,17 @@ def _reason(problem: Problem, plan: Plan, k: int) -> str:
     if other is None:
         return f"{usual} was left out"
     saved = _saved(problem, plan, k, other)
-    name = max(saved, key=lambda term: saved[term], default="")
+    name = _chief(saved)
     if not name or saved[name] <= 0:
         return "needed for the notes around it"
     return _sentence(name, problem, plan, k, other) + _warning(here, spot.gap_s)
+
+
+def _chief(saved: Terms) -> str:
+    """The term that saves most; an exchange tells more than the fingers that move in it."""
+    name = max(sorted(saved), key=lambda term: saved[term], default="")
+    half = saved.get("fingers", 0.0) / 2
+    return "exchanges" if name == "fingers" and saved.get("exchanges", 0.0) > half else name
 
 
 def _saved(problem: Problem, plan: Plan, k: int, other: Candidate) -> Terms:
@@ -88,16 +95,16 @@ def _part(problem: Problem, chosen: Sequence[Candidate], places: range) -> tuple
 
 def _sentence(name: str, problem: Problem, plan: Plan, k: int, other: Candidate) -> str:
     here = plan.chosen[k]
-    side = f"the {here.side} side" if here.side else "its side"
+    side = f"the {side_word(here.side)} side" if here.side else "its side"
     sentences = {
         "exchanges": f"spares {_exchange(plan, k, other)}",
         "side_changes": f"stays on {side}",
         "fingers": "fewer fingers move",
         "second_third": "spares 2 and 3 together",
         "ring_finger": "spares the ring finger",
-        "length_added": f"no sudden length of tube ({_shown(other)}), which speaks late",
+        "length_added": "no sudden length of tube, which speaks late",
         "same_shape": "the same valves as in the figure before",
-        "intonation": f"in tune on a long note ({_cents(here)} instead of {_cents(other)})",
+        "intonation": f"nearer in tune ({_cents(here)} cents instead of {_cents(other)})",
         "clarity": "the shorter tube speaks clearer at this speed",
         "narrow_partials": f"safer: partial {here.partial} instead of {other.partial}",
         "rare_partials": f"partial {other.partial} is not safe",
@@ -118,12 +125,13 @@ def _exchange(plan: Plan, k: int, other: Candidate) -> str:
         ups = [f for f in one.valves if f not in two.valves and f != "0"]
         downs = [f for f in two.valves if f not in one.valves and f != "0"]
         if ups and downs:
-            return f"an exchange of {ups[0]} and {downs[0]}"
+            return "an exchange of {} and {}".format(*sorted((ups[0], downs[0])))
     return "a further exchange"
 
 
-def _shown(candidate: Candidate) -> str:
-    return "-".join(candidate.valves)
+def side_word(side: str) -> str:
+    """ "Bb" in words: "B-flat"."""
+    return side.replace("Bb", "B-flat")
 
 
 def _cents(candidate: Candidate) -> str:
@@ -132,5 +140,5 @@ def _cents(candidate: Candidate) -> str:
 
 def _warning(here: Candidate, gap_s: float) -> str:
     if here.partial == 7 and gap_s < 0.5:
-        return f" (seventh partial, {abs(here.cents):.0f} cents flat: for short notes only)"
+        return f" (seventh partial, {abs(here.cents):.0f} cents flat: only while short)"
     return ""

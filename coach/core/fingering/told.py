@@ -76,15 +76,13 @@ class Told:
         """The contract's JSON of `coach fingering`."""
         return {
             "instrument": self.instrument.name,
-            "tempo_bpm": self.tempo_bpm,
             "plans": [
                 {
                     "cost": round(plan.cost, 3),
-                    "try_both": k in self.close,
                     "notes": [_as_dict(row) for row in self.rows(plan)],
                     "terms": self.totals(plan),
                 }
-                for k, plan in enumerate(self.plans)
+                for plan in self.plans
             ],
         }
 

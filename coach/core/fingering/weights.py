@@ -51,7 +51,7 @@ class Weights:
     narrow_partials: float = 0.12
     clarity: float = 0.16
     pedal: float = 2.0
-    seventh: float = 1.0
+    seventh: float = 1.2
     rare: float = 12.0
     custom: float = 2.0
     other_side: float = 0.6
