@@ -1,6 +1,6 @@
 """Join the weights of several trainings, so that their nets vote.
 
-    python -m tests.bed.vote OUT.npz FIRST.npz SECOND.npz [...]
+python -m tests.bed.vote OUT.npz FIRST.npz SECOND.npz [...]
 """
 
 from __future__ import annotations
