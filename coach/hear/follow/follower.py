@@ -28,6 +28,7 @@ MOST_WAITING = 3
 DOUBTED_ABOVE = 0.5
 SURELY_REPEATED = 0.5
 LONGEST_BETWEEN_S = 1.5
+UNTRIED = -1
 # So long may a pause be after which the player is expected to begin again anywhere.
 LONGEST_PAUSE_HOPS = int(1.2 * RATE / HOP)
 
@@ -48,6 +49,8 @@ class Follower:
         self._searched_hop = 0
         self._last_heard: Found | None = None
         self._between: deque[Between] = deque()
+        # Up to where the features went when the next note could not be read yet, or be glimpsed.
+        self._tried_hop = self._glimpsed_hop = UNTRIED
 
     @property
     def resolved(self) -> int:
@@ -99,8 +102,9 @@ class Follower:
         """The newest note that shows on the best path, long before it can be settled: it may turn
         out to be elsewhere, or not to have been played."""
         path = self._paths[0]
-        if self._next < self._settled:
+        if self._next < self._settled or self._bank.end_hop == self._glimpsed_hop:
             return None
+        self._glimpsed_hop = self._bank.end_hop
         front = self._reader.glimpse(self._next, path) if self._next < len(self._dues) else None
         if front is not None:
             return front
@@ -141,12 +145,18 @@ class Follower:
         return self._step()
 
     def _step(self) -> bool:
+        if self._bank.end_hop == self._tried_hop and not self._reader.lacks_sound:
+            return False
         longer = self._reader.longer(self._next, self._paths)
         if longer is None:
+            self._tried_hop = self._bank.end_hop
             return False
-        self._paths = longer
-        self._next += 1
+        self._read_on(longer, self._next + 1)
         return True
+
+    def _read_on(self, paths: tuple[Path, ...], index: int) -> None:
+        self._paths, self._next = paths, index
+        self._tried_hop = UNTRIED
 
     def _search(self) -> bool:
         """Look for sound after a pause, as far as the next note is looked for."""
@@ -174,7 +184,7 @@ class Follower:
         self._restart = None
         beginning = restart.begun_again(fits)
         if beginning is not None:
-            self._paths, self._next = (beginning.path,), beginning.index
+            self._read_on((beginning.path,), beginning.index)
         return True
 
     def _pass_over(self) -> None:
@@ -188,7 +198,9 @@ class Follower:
     def _agreed(self) -> Found:
         """What the best path says of its first note; paths that say otherwise are given up."""
         found = self._paths[0].trail[0]
-        self._paths = tuple(p.settled() for p in self._paths if p.trail[0].is_like(found))
+        self._read_on(
+            tuple(p.settled() for p in self._paths if p.trail[0].is_like(found)), self._next
+        )
         return found
 
     def _settle(self) -> Found:

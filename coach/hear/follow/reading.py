@@ -58,6 +58,8 @@ class Reader:
         self._intervals = intervals_frames([d.frame for d in dues], [d.length_frames for d in dues])
         self._lines = Lines(bank, self._attack_net)
         self._patches: dict[tuple[int, int, float], Rows] = {}
+        # Whether it was sound, not features, that was missing at the last try.
+        self.lacks_sound = False
 
     def forget(self, before: int) -> None:
         """Notes before this one are not looked for any more."""
@@ -87,6 +89,7 @@ class Reader:
     def longer(self, index: int, paths: Sequence[Path]) -> tuple[Path, ...] | None:
         """The best of the paths with note `index` more; None while that needs more sound."""
         longer: list[Path] = []
+        self.lacks_sound = False
         for path in paths:
             continued = self._continued(index, path)
             if continued is None:
@@ -134,8 +137,8 @@ class Reader:
 
     def _is_known(self, hop: int) -> bool:
         """Whether all that is looked at after an attack at this hop is there."""
-        enough = self._bank.end_frame >= hop * HOP + REACH + HOP
-        return enough and self._lines.end_hop > hop + LAG_HOPS + 1
+        self.lacks_sound = self._bank.end_frame < hop * HOP + REACH + HOP
+        return not self.lacks_sound and self._lines.end_hop > hop + LAG_HOPS + 1
 
     def _seen(self, index: int, context: NoteContext, low: int, end: int, centre: float) -> View:
         """The scores of one note over the hops of its window that are known."""
