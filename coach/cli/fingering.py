@@ -8,6 +8,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+from coach.cli.carried import MOST_PLANS
 from coach.cli.slides import add_slide_options, changed
 from coach.core.exercise import Drill
 from coach.core.instrument import Instrument
@@ -15,7 +16,6 @@ from coach.core.passage import Passage
 from coach.errors import CoachError, FileError
 
 SLOWEST_BPM, FASTEST_BPM = 10.0, 400.0
-MOST_PLANS = 5
 
 
 def add(commands: Any) -> None:
@@ -52,7 +52,7 @@ def run(args: argparse.Namespace) -> int:
     else:
         from coach.screen.fingering import show_plans
 
-        show_plans(result)
+        show_plans(result, args.file)
     return 0
 
 

@@ -34,20 +34,27 @@ TERM_WORDS = {
 }
 
 
-def show_plans(told: Told, console: Console | None = None) -> None:
-    """Every plan, the differences of the later ones marked."""
+def show_plans(told: Told, drill: str, console: Console | None = None) -> None:
+    """Every plan of a drill (its name or file), the differences of the later ones marked."""
     console = console or Console()
     heading = f"{told.passage.title}, {told.instrument.title}, {told.tempo_bpm:g} a minute"
     console.print(Text(heading, style=BOLD))
     for number, plan in enumerate(told.plans):
         _show_plan(told, plan, number, console)
     if told.close:
-        others = " and ".join(f"plan {k + 1}" for k in told.close)
-        closing = (
-            f"Plan 1 and {others} are close: try both, some takes each at the same tempo, and keep "
-            "the one with more clean notes."
-        )
-        console.print(Text("\n".join(wrap(closing, console.width))))
+        for sentence in _trial(told.close, drill):
+            console.print(Text("\n".join(wrap(sentence, console.width))))
+
+
+def _trial(close: Sequence[int], drill: str) -> list[str]:
+    """How to settle what is too close to be settled on paper."""
+    others = " and ".join(f"plan {k + 1}" for k in close)
+    ways = [f"coach drill {drill} --fingering {k + 1}" for k in (0, *close)]
+    return [
+        f"Plan 1 and {others} are close: try both, some takes each at the same tempo, and keep "
+        "the one with more clean notes:",
+        *(f"  {way}" for way in ways),
+    ]
 
 
 def _show_plan(told: Told, plan: Plan, number: int, console: Console) -> None:

@@ -11,7 +11,7 @@ from coach.errors import CoachError
 from coach.files.drillfile import load_drill
 
 
-def _asked(*, fingering: bool = False, tonguing: bool = False) -> argparse.Namespace:
+def _asked(*, fingering: int | None = None, tonguing: bool = False) -> argparse.Namespace:
     return argparse.Namespace(fingering=fingering, tonguing=tonguing)
 
 
@@ -22,7 +22,7 @@ def test_nothing_is_carried_unless_asked_for():
 
 def test_both_reach_every_note_of_every_variant():
     drill, instrument = load_drill("turns")
-    made = carried(drill, instrument, _asked(fingering=True, tonguing=True))
+    made = carried(drill, instrument, _asked(fingering=1, tonguing=True))
     assert len(made.variants) == len(drill.variants)
     for passage in made.variants:
         assert all(note.fingering for note in passage.notes)
@@ -37,7 +37,7 @@ def test_what_the_file_says_is_kept(tmp_path):
         encoding="utf-8",
     )
     drill, instrument = load_drill(path)
-    made = carried(drill, instrument, _asked(fingering=True, tonguing=True)).variants[0].notes
+    made = carried(drill, instrument, _asked(fingering=1, tonguing=True)).variants[0].notes
     assert made[0].fingering == "T0"
     assert made[2].syllable == "ka"
 
@@ -45,4 +45,17 @@ def test_what_the_file_says_is_kept(tmp_path):
 def test_a_note_without_fingering_is_one_sentence():
     drill, instrument = load_drill("turns", instrument="natural-horn")
     with pytest.raises(CoachError, match="has no fingering on the natural horn"):
-        carried(drill, instrument, _asked(fingering=True))
+        carried(drill, instrument, _asked(fingering=1))
+
+
+def test_the_second_plan_is_another_one():
+    drill, instrument = load_drill("fourth-higher")
+    first, second = (carried(drill, instrument, _asked(fingering=k)) for k in (1, 2))
+    pairs = zip(first.variants[0].notes, second.variants[0].notes, strict=True)
+    assert sum(a.fingering != b.fingering for a, b in pairs) >= 2
+
+
+def test_no_plan_of_that_number():
+    drill, instrument = load_drill("turns")
+    with pytest.raises(CoachError, match="--fingering 0 is no plan"):
+        carried(drill, instrument, _asked(fingering=0))

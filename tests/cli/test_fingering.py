@@ -145,7 +145,10 @@ def test_the_strip_and_the_reasons(drill, capsys):
 
 def test_plans_close_to_each_other_are_to_be_tried(capsys):
     assert main(["fingering", "fourth-higher"]) == 0
-    assert "Plan 1 and plan 2 are close: try both" in capsys.readouterr().out
+    shown = capsys.readouterr().out
+    assert "Plan 1 and plan 2 are close: try both" in shown
+    assert "--fingering 1" in shown
+    assert "--fingering 2" in shown
 
 
 def refused(capsys: pytest.CaptureFixture[str], *arguments: object) -> str:
