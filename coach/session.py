@@ -12,11 +12,12 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from typing import Any, Protocol
 
+from coach.core import events
 from coach.core import gate as gating
 from coach.core.advice import advice_for
 from coach.core.exercise import Drill, Exercise
 from coach.core.judge import Judge
-from coach.core.report import Report, note_dict
+from coach.core.report import Report
 from coach.core.rules import Rules
 from coach.core.take import Attack, Chunk, Evidence, Take, Verdict
 from coach.core.timeline import Plan, count_in_frames, frames_from_downbeat, plan_take
@@ -217,7 +218,7 @@ class Session:
             prior_offset_frames=self._prior_offset_frames,
             listen_from_frame=plan.downbeat_frame - beat // 2,
         )
-        self._log(_take_start(self._take, plan))
+        self._log(events.take_start(self._take, plan))
         self._view = replace(
             self._view,
             plan=plan,
@@ -268,14 +269,14 @@ class Session:
         """Put a note that begins to show on the screen, before there can be a verdict."""
         if seen is None or seen.due is None:
             return
-        self._log(_glimpse_event(self._take, seen, plan, self._port.position()))
+        self._log(events.glimpse(self._take, seen, plan, self._port.position()))
         self._view = replace(self._view, glimpsed=self._view.glimpsed | {seen.due})
 
     def _tell(self, verdicts: list[Verdict], plan: Plan) -> None:
         """Log verdicts as they fall, and put them on the screen."""
         position = self._port.position()
         for verdict in verdicts:
-            event = _verdict_event(self._take, verdict, plan)
+            event = events.verdict_told(self._take, verdict, plan)
             if verdict.attack is not None:
                 delay = (position - verdict.attack.frame) * 1000 / plan.rate
                 event["decided_after_ms"] = round(max(0.0, delay), 1)
@@ -293,7 +294,7 @@ class Session:
         tempo = self._pace.tempo_bpm
         self._pace = gating.after_take(self._pace, self.setup.drill.gate, report.accuracy)
         self._prior_offset_frames = report.offset_ms * plan.rate / 1000
-        self._log(_take_end(self._take, report, self._pace.tempo_bpm, lost, ear.clipped))
+        self._log(events.take_end(self._take, report, self._pace.tempo_bpm, lost, ear.clipped))
         line = TakeLine(self._take, tempo, report.accuracy, report.passed)
         self._view = replace(
             self._view,
@@ -324,7 +325,7 @@ class Session:
         live = {v.index: v.kind for v in self._view.verdicts}
         for verdict in report.verdicts:
             if live.get(verdict.index) != verdict.kind:
-                self._log({**_verdict_event(self._take, verdict, plan), "revised": True})
+                self._log({**events.verdict_told(self._take, verdict, plan), "revised": True})
 
     def _show(self, chunk: Chunk, **changes: Any) -> None:
         """Draw, at most `PICTURES_PER_S` times a second of input."""
@@ -352,61 +353,6 @@ def _whereabouts(plan: Plan, frame: int) -> dict[str, Any]:
 
 def _caution(drill: Drill) -> str:
     return drill.cautions[0] if drill.cautions else ""
-
-
-def _take_start(number: int, plan: Plan) -> dict[str, Any]:
-    rate = plan.rate
-    return {
-        "event": "take_start",
-        "take": number,
-        "tempo_bpm": plan.exercise.tempo_bpm,
-        "notes": len(plan.dues),
-        "downbeat_frame": plan.downbeat_frame,
-        "sample_rate": rate,
-        "expected": [
-            {
-                "onset_s": round((d.frame - plan.downbeat_frame) / rate, 6),
-                "duration_s": round(d.length_frames / rate, 6),
-                "midi": d.pitch,
-                "slurred": d.slurred,
-            }
-            for d in plan.dues
-        ],
-    }
-
-
-def _glimpse_event(number: int, seen: Attack, plan: Plan, position: int) -> dict[str, Any]:
-    """A first sight of a note: it may turn out to be elsewhere, or not to have been played."""
-    return {
-        "event": "glimpse",
-        "take": number,
-        "index": seen.due,
-        "attack_s": round((seen.frame - plan.downbeat_frame) / plan.rate, 4),
-        "confidence": round(seen.confidence, 2),
-        "shown_after_ms": round(max(0.0, (position - seen.frame) * 1000 / plan.rate), 1),
-    }
-
-
-def _verdict_event(number: int, verdict: Verdict, plan: Plan) -> dict[str, Any]:
-    fields = note_dict(verdict, plan.rate, plan.downbeat_frame)
-    return {"event": "verdict", "take": number, **fields, "decided_after_ms": None}
-
-
-def _take_end(
-    number: int, report: Report, next_tempo_bpm: float, lost: int, clipped: bool
-) -> dict[str, Any]:
-    summary = report.to_dict()
-    summary.pop("gaps")
-    return {
-        "event": "take_end",
-        "take": number,
-        "accuracy": summary.pop("accuracy"),
-        "passed": summary.pop("passed"),
-        "next_tempo_bpm": next_tempo_bpm,
-        "lost_frames": lost,
-        "clipped": clipped,
-        **summary,
-    }
 
 
 @contextlib.contextmanager

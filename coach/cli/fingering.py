@@ -3,29 +3,23 @@
 from __future__ import annotations
 
 import argparse
-import json
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 from coach.cli.carried import MOST_PLANS
+from coach.cli.chosen import add_chosen_options, chosen, write_result
 from coach.cli.slides import add_slide_options, changed
-from coach.core.exercise import Drill
 from coach.core.instrument import Instrument
 from coach.core.passage import Passage
-from coach.errors import CoachError, FileError
-
-SLOWEST_BPM, FASTEST_BPM = 10.0, 400.0
+from coach.errors import CoachError
 
 
 def add(commands: Any) -> None:
     parser = commands.add_parser("fingering", help="the best fingerings of a passage, and why")
-    parser.add_argument("file", metavar="NAME_OR_FILE", help="a drill; see `coach drills`")
-    parser.add_argument("--variant", type=int, default=1, metavar="N", help="of the drill")
+    add_chosen_options(parser)
     parser.add_argument("--part", metavar="NAME", help="of a score")
     parser.add_argument("--bars", metavar="A-B", help="only these bars")
-    parser.add_argument("--instrument", metavar="NAME", help="else the drill's own")
-    parser.add_argument("--tempo", type=float, metavar="BPM", help="else the drill's goal")
     parser.add_argument(
         "--alternatives", type=int, default=2, metavar="K", help="how many plans (default 2)"
     )
@@ -40,34 +34,22 @@ def add(commands: Any) -> None:
 def run(args: argparse.Namespace) -> int:
     from coach.core.fingering.ask import NoFingeringError
 
-    drill, instrument, passage = opened(args)
+    if args.part is not None:
+        raise CoachError("a drill has no parts", args.drill, "leave --part out")
+    drill, instrument, passage, tempo_bpm = chosen(args)
+    passage = _in_bars(passage, args.bars, args.drill)
     passage = replace(passage, title=": ".join(filter(None, (drill.title, passage.title))))
-    tempo_bpm = _tempo(args, drill)
     try:
         result = _planned(args, passage, tempo_bpm, instrument)
     except NoFingeringError as error:
-        raise _not_playable(error, passage, instrument, args.file) from None
+        raise _not_playable(error, passage, instrument, args.drill) from None
     if args.json is not None:
-        _write(args.json, result.to_dict())
+        write_result(args.json, result.to_dict())
     else:
         from coach.screen.fingering import show_plans
 
-        show_plans(result, args.file)
+        show_plans(result, args.drill)
     return 0
-
-
-def opened(args: argparse.Namespace) -> tuple[Drill, Instrument, Passage]:
-    """The drill, its instrument, and the passage that was asked for."""
-    from coach.files.drillfile import load_drill
-
-    drill, instrument = load_drill(args.file, instrument=args.instrument)
-    if not 1 <= args.variant <= len(drill.variants):
-        what = f"there is no variant {args.variant}"
-        raise CoachError(what, args.file, f"choose from 1 to {len(drill.variants)}")
-    if args.part is not None:
-        raise CoachError("a drill has no parts", args.file, "leave --part out")
-    passage = drill.variants[args.variant - 1]
-    return drill, instrument, _in_bars(passage, args.bars, args.file)
 
 
 def _in_bars(passage: Passage, bars: str | None, where: str) -> Passage:
@@ -87,13 +69,6 @@ def _in_bars(passage: Passage, bars: str | None, where: str) -> Passage:
     if not notes:
         raise CoachError(f"no note begins in bars {bars}", where, "choose other bars")
     return replace(passage, notes=notes)
-
-
-def _tempo(args: argparse.Namespace, drill: Drill) -> float:
-    tempo_bpm = drill.to_bpm if args.tempo is None else args.tempo
-    if not SLOWEST_BPM <= tempo_bpm <= FASTEST_BPM:
-        raise CoachError(f"--tempo {tempo_bpm:g} is no tempo", "", "give 10 to 400")
-    return float(tempo_bpm)
 
 
 def _planned(
@@ -139,12 +114,3 @@ def _not_playable(error: Any, passage: Passage, instrument: Instrument, where: s
         )
     hint = f"choose from {', '.join(error.allowed)}"
     return CoachError(f"{error.asked} doesn't give written {name}", place, hint)
-
-
-def _write(path: Path, result: dict[str, Any]) -> None:
-    try:
-        path.write_text(json.dumps(result, ensure_ascii=False, indent=1) + "\n", encoding="utf-8")
-    except OSError as error:
-        raise FileError(
-            "this file can't be written", str(path), (error.strerror or "").lower()
-        ) from None

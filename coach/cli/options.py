@@ -54,25 +54,25 @@ def changed_drill(drill: Drill, args: argparse.Namespace) -> Drill:
     gate = replace(
         drill.gate,
         **_given(
-            threshold=_within(args.threshold, "--threshold", 0.01, 1),
-            passes=_within(args.passes, "--passes", 1, 100),
-            step_percent=_within(args.step, "--step", 0.5, 50),
-            back_after=_within(args.back_after, "--back-after", 1, 100),
+            threshold=within(args.threshold, "--threshold", 0.01, 1),
+            passes=within(args.passes, "--passes", 1, 100),
+            step_percent=within(args.step, "--step", 0.5, 50),
+            back_after=within(args.back_after, "--back-after", 1, 100),
         ),
     )
     click = replace(
         drill.click,
         **_given(
             sound=_sound(args.click),
-            level_db=_within(args.click_level, "--click-level", -60, 0),
-            subdivision=_within(args.subdivision, "--subdivision", 1, 12),
-            count_in_bars=_within(args.count_in, "--count-in", 1, 8),
+            level_db=within(args.click_level, "--click-level", -60, 0),
+            subdivision=within(args.subdivision, "--subdivision", 1, 12),
+            count_in_bars=within(args.count_in, "--count-in", 1, 8),
             accent=False if args.no_accent else None,
             off_bars=_off_bars(args.off_bars),
         ),
     )
     from_bpm, to_bpm = tempo_range(drill, args.from_bpm, args.to_bpm)
-    rest = _within(args.rest, "--rest", 0, 1000)
+    rest = within(args.rest, "--rest", 0, 1000)
     return replace(
         drill,
         gate=gate,
@@ -86,8 +86,8 @@ def changed_drill(drill: Drill, args: argparse.Namespace) -> Drill:
 
 def tempo_range(drill: Drill, low: float | None, high: float | None) -> tuple[float, float]:
     """From and to in clicks a minute; a start given above the drill's own goal moves the goal."""
-    low = _within(low, "--from", SLOWEST_BPM, FASTEST_BPM)
-    high = _within(high, "--to", SLOWEST_BPM, FASTEST_BPM)
+    low = within(low, "--from", SLOWEST_BPM, FASTEST_BPM)
+    high = within(high, "--to", SLOWEST_BPM, FASTEST_BPM)
     if low is not None and high is not None and low > high:
         raise CoachError(f"--from {low:g} is above --to {high:g}", "", "swap them")
     start = low if low is not None else min(drill.from_bpm, high or drill.from_bpm)
@@ -99,7 +99,8 @@ def _given(**values: Any) -> dict[str, Any]:
     return {name: value for name, value in values.items() if value is not None}
 
 
-def _within(value: Any, name: str, low: float, high: float) -> Any:
+def within(value: Any, name: str, low: float, high: float) -> Any:
+    """The value of an option, None if it was not given; CoachError if it can't be."""
     if value is not None and not (math.isfinite(value) and low <= value <= high):
         raise CoachError(f"{name} {value:g} is out of range", "", f"use {low:g} to {high:g}")
     return value

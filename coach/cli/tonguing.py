@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import argparse
-import json
-import math
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
-from coach.cli.options import FASTEST_BPM, SLOWEST_BPM
+from coach.cli.chosen import add_chosen_options, chosen, write_result
+from coach.cli.options import within
 from coach.core.tonguing import (
     ORDERS,
     STYLES,
@@ -20,15 +19,12 @@ from coach.core.tonguing import (
     tongue,
     without_syllables,
 )
-from coach.errors import CoachError, FileError
+from coach.errors import CoachError
 
 
 def add(commands: Any) -> None:
     parser = commands.add_parser("tonguing", help="syllables for a drill, every change explained")
-    parser.add_argument("drill", metavar="NAME_OR_FILE", help="see `coach drills`")
-    parser.add_argument("--variant", type=int, default=1, metavar="N", help="of a drill in many")
-    parser.add_argument("--instrument", metavar="NAME", help="else the drill's own")
-    parser.add_argument("--tempo", type=float, metavar="BPM", help="else the goal of the drill")
+    add_chosen_options(parser)
     parser.add_argument("--front", metavar="SYLLABLE", help="ta (default), da ...")
     parser.add_argument("--back", metavar="SYLLABLE", help="ka (default), ga ...")
     parser.add_argument(
@@ -61,30 +57,22 @@ def run(args: argparse.Namespace) -> int:
     if args.json is None:
         _show(job, spoken, args.variant)
     else:
-        _write(args.json, {**_heading(job, args.variant), "notes": _rows(job, spoken)})
+        write_result(args.json, {**_heading(job, args.variant), "notes": _rows(job, spoken)})
     return 0
 
 
 def _checked(args: argparse.Namespace) -> _Job:
-    from coach.files.drillfile import load_drill
-
     style = _style(args)
-    tempo_bpm = _within("--tempo", args.tempo, SLOWEST_BPM, FASTEST_BPM)
-    drill, instrument = load_drill(args.drill, instrument=args.instrument)
-    count = len(drill.variants)
-    if not 1 <= args.variant <= count:
-        hint = f"use 1 to {count}" if count > 1 else "it has only one"
-        raise CoachError(f"--variant {args.variant} is not in this drill", "", hint)
-    passage = drill.variants[args.variant - 1]
+    drill, instrument, passage, tempo_bpm = chosen(args)
     passage = without_syllables(passage) if args.anew else passage
-    return _Job(drill, instrument, passage, tempo_bpm or drill.to_bpm, style)
+    return _Job(drill, instrument, passage, tempo_bpm, style)
 
 
 def _style(args: argparse.Namespace) -> Style:
     from coach.files.tonguing import FASTEST_LIMIT_HZ, SLOWEST_LIMIT_HZ, load_tonguing
 
     table = load_tonguing()
-    limit_hz = _within("--single-limit", args.single_limit, SLOWEST_LIMIT_HZ, FASTEST_LIMIT_HZ)
+    limit_hz = within(args.single_limit, "--single-limit", SLOWEST_LIMIT_HZ, FASTEST_LIMIT_HZ)
     return replace(
         table.style,
         front=_one_of("--front", args.front, table.fronts) or table.style.front,
@@ -99,12 +87,6 @@ def _style(args: argparse.Namespace) -> Style:
 def _one_of(name: str, value: str | None, allowed: tuple[str, ...]) -> str | None:
     if value is not None and value not in allowed:
         raise CoachError(f'{name} "{value}" is unknown', "", f"use {', '.join(allowed)}")
-    return value
-
-
-def _within(name: str, value: float | None, low: float, high: float) -> float | None:
-    if value is not None and not (math.isfinite(value) and low <= value <= high):
-        raise CoachError(f"{name} {value:g} is out of range", "", f"use {low:g} to {high:g}")
     return value
 
 
@@ -169,11 +151,3 @@ def _limit_words(job: _Job) -> str:
     if ends_bpm is None:
         return f"single tonguing does at any tempo, with {limit}"
     return f"single tonguing ends at {ends_bpm:.3g}, with {limit}"
-
-
-def _write(path: Path, result: dict[str, Any]) -> None:
-    try:
-        path.write_text(json.dumps(result) + "\n", encoding="utf-8")
-    except OSError as error:
-        reason = error.strerror or str(error)
-        raise FileError(f"it can't be written ({reason})", str(path)) from None

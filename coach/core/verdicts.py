@@ -95,7 +95,8 @@ def verdict_of(
     if attack is None:
         kind = "unsure" if match.lost else "missed"
         return Verdict(match.due.index, kind, match.due, None)
-    kind = _kind(place, matches, interval_frames, context, rules, rate)
+    claim = _claim(place, matches, interval_frames, context, rules, rate)
+    kind = _told(claim, match, rules)
     settled = None if attack.pitch is None else attack.pitch - context.tuning_cents / 100
     midi = None if settled is None else round(settled)
     return Verdict(
@@ -113,22 +114,12 @@ def verdict_of(
     )
 
 
-def _kind(
-    place: int,
-    matches: Sequence[Match],
-    interval_frames: int,
-    context: Context,
-    rules: Rules,
-    rate: int,
-) -> str:
-    match = matches[place]
-    attack = match.attack
-    assert attack is not None
-    if match.lost or attack.confidence < rules.unsure_below:
-        return "unsure"
-    kind = _claim(place, matches, interval_frames, context, rules, rate)
-    doubtful = kind in BY_PLACE and attack.confidence < rules.blame_above
-    return "unsure" if doubtful else kind
+def _told(claim: str, match: Match, rules: Rules) -> str:
+    """The claim, or "unsure" where the sound was lost or the ear is not sure enough of it."""
+    assert match.attack is not None
+    sure = match.attack.confidence
+    doubtful = claim in BY_PLACE and sure < rules.blame_above
+    return "unsure" if match.lost or doubtful or sure < rules.unsure_below else claim
 
 
 def _claim(

@@ -163,14 +163,14 @@ def refused(capsys: pytest.CaptureFixture[str], *arguments: object) -> str:
 @pytest.mark.parametrize(
     ("options", "words"),
     [
-        (["--tempo", "0"], "--tempo 0 is no tempo"),
-        (["--tempo", "nan"], "is no tempo"),
+        (["--tempo", "0"], "--tempo 0 is out of range"),
+        (["--tempo", "nan"], "is out of range"),
         (["--alternatives", "0"], "give 1 to 5"),
         (["--bars", "9"], "no note begins in bars 9"),
         (["--bars", "0-2"], "no range of bars"),
         (["--bars", "²"], "no range of bars"),
         (["--bars", "3-1"], "3-1"),
-        (["--variant", "5"], "no variant 5"),
+        (["--variant", "5"], "--variant 5 is not in this drill"),
         (["--part", "1"], "leave --part out"),
         (["--instrument", "kazoo"], "kazoo"),
         (["--tuned", "F"], "F=E"),

@@ -66,10 +66,6 @@ class Reader:
         self._lines.forget(before)
         self._patches = {k: seen for k, seen in self._patches.items() if k[0] >= before}
 
-    def forget_all(self) -> None:
-        """Notes will be looked for in other places than until now."""
-        self._lines = Lines(self._bank, self._attack_net)
-
     def window(self, index: int, path: Path) -> tuple[int, int, float]:
         """First and last hop to look at, and the hop to expect the note at."""
         due, interval_s = self._dues[index], self._intervals[index] / RATE

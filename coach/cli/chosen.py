@@ -1,0 +1,44 @@
+"""One passage of a drill, chosen on the command line, and a result written as JSON."""
+
+from __future__ import annotations
+
+import argparse
+import json
+from pathlib import Path
+from typing import Any
+
+from coach.cli.options import FASTEST_BPM, SLOWEST_BPM, within
+from coach.core.exercise import Drill
+from coach.core.instrument import Instrument
+from coach.core.passage import Passage
+from coach.errors import CoachError, FileError
+
+
+def add_chosen_options(parser: argparse.ArgumentParser) -> None:
+    """Which drill, which of its passages, on what instrument, at what tempo."""
+    parser.add_argument("drill", metavar="NAME_OR_FILE", help="see `coach drills`")
+    parser.add_argument("--variant", type=int, default=1, metavar="N", help="of a drill in many")
+    parser.add_argument("--instrument", metavar="NAME", help="else the drill's own")
+    parser.add_argument("--tempo", type=float, metavar="BPM", help="else the goal of the drill")
+
+
+def chosen(args: argparse.Namespace) -> tuple[Drill, Instrument, Passage, float]:
+    """The drill, its instrument, the passage that was asked for, and clicks a minute."""
+    from coach.files.drillfile import load_drill
+
+    tempo_bpm = within(args.tempo, "--tempo", SLOWEST_BPM, FASTEST_BPM)
+    drill, instrument = load_drill(args.drill, instrument=args.instrument)
+    count = len(drill.variants)
+    if not 1 <= args.variant <= count:
+        hint = f"use 1 to {count}" if count > 1 else "it has only one"
+        raise CoachError(f"--variant {args.variant} is not in this drill", "", hint)
+    return drill, instrument, drill.variants[args.variant - 1], tempo_bpm or drill.to_bpm
+
+
+def write_result(path: Path, result: dict[str, Any]) -> None:
+    """One JSON object in a file of its own."""
+    try:
+        path.write_text(json.dumps(result, ensure_ascii=False) + "\n", encoding="utf-8")
+    except OSError as error:
+        reason = error.strerror or str(error)
+        raise FileError(f"it can't be written ({reason})", str(path)) from None
