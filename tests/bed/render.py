@@ -44,18 +44,20 @@ def make_take(
     lags: bool = False,
     room: str = "dry",
     click_db: float | None = None,
+    varied: bool = False,
 ) -> Take:
     """A take of `count` notes, `notes_per_s` of them a second.
 
     `click_db`: clicks in the recording, the loudest 10 ms of each against the median level of the
-    horn, after a bar of count-in.  The same state of `rng` gives the same take.
+    horn, after a bar of count-in.  `varied`: every note is a little unlike its source.  The same
+    state of `rng` gives the same take.
     """
     if articulation not in ARTICULATIONS:
         raise ValueError(f"there is no articulation {articulation!r}")
     mine = [n for n in notes if n.instrument == instrument]
     dynamic = int(rng.integers(3))
-    shift = USUAL_SHIFT if instrument == "horn" else SPARSE_SHIFT
-    shelf = Shelf(mine, dynamic, rng, shift)
+    shift = USUAL_SHIFT if instrument == "horn" and not varied else SPARSE_SHIFT
+    shelf = Shelf(mine, dynamic, rng, shift, varied)
     beat_s, start_s = beats(rng, notes_per_s, click_db)
     score = _score(rng, shelf, notes_per_s, count, articulation, start_s, (sloppy, faults, lags))
     tuning = rng.uniform(-0.2, 0.2) if rng.random() < 0.85 else rng.uniform(-0.45, 0.45)

@@ -23,6 +23,8 @@ PRE_FRAMES = 220  # sound before the physical start, faded in
 CROSS_FRAMES = 265  # 6 ms: from a wrong start to the right pitch
 RING_S = 0.35
 USUAL_SHIFT, SPARSE_SHIFT = 1.5, 3.0  # semitones a source may be shifted; sparse: other than horn
+START_GAINS, START_S = (0.5, 2.2), (0.015, 0.07)
+TILT_HZ, TILT_GAINS = (200.0, 3000.0), (-0.5, 1.0)
 NOISE_DB = -10.0
 
 
@@ -53,12 +55,14 @@ class Part:
 
 @dataclass
 class Shelf:
-    """The sources of one instrument, and how to choose among them."""
+    """The sources of one instrument, and how to choose among them.  `varied`: no two notes from one
+    source are alike (for training: there are few sources)."""
 
     notes: Sequence[SourceNote]
     dynamic: int
     rng: np.random.Generator
     shift: float = USUAL_SHIFT
+    varied: bool = False
     _midis: Floats = field(init=False)
 
     def __post_init__(self) -> None:
@@ -104,6 +108,8 @@ def _part(part: Part, shelf: Shelf) -> tuple[Floats, int]:
     if part.last is not None:
         wave = _with_last(wave, part, shelf, lead)
     wave *= _envelope(part, lead, body, tail)
+    if shelf.varied:
+        wave = _otherwise_begun(wave, part, lead, shelf.rng)
     if part.muffled_db:
         wave = _muffled(wave, part)
     return wave, part.attack - lead
@@ -256,6 +262,19 @@ def _noise(count: int, level: float, lead: int, rng: np.random.Generator) -> Flo
     made *= level / np.sqrt(np.mean(made**2))
     since = np.arange(count) - lead
     return np.asarray(made * np.clip(since / (0.008 * RATE), 0, 1))
+
+
+def _otherwise_begun(wave: Floats, part: Part, lead: int, rng: np.random.Generator) -> Floats:
+    """Another tilt of the spectrum; a tongued start louder or softer than the tone that follows."""
+    edge_hz = float(np.exp(rng.uniform(*np.log(TILT_HZ))))
+    high = sosfilt(butter(1, edge_hz, "highpass", fs=RATE, output="sos"), wave)
+    made = np.asarray(wave + rng.uniform(*TILT_GAINS) * high)
+    if part.slurred:
+        return made
+    gain = float(np.exp(rng.uniform(*np.log(START_GAINS))))
+    lasts = rng.uniform(*START_S) * RATE
+    since = np.maximum(np.arange(len(wave)) - lead, 0)
+    return np.asarray(made * (1 + (gain - 1) * np.exp(-since / lasts)))
 
 
 def _muffled(wave: Floats, part: Part) -> Floats:

@@ -21,6 +21,7 @@ REAL_SHARE, SYNTHETIC_SHARE = 0.42, 0.12
 INSTRUMENTS, INSTRUMENT_SHARES = ("horn", "trombone", "trumpet", "tuba"), (0.61, 0.17, 0.13, 0.09)
 ROOMS, ROOM_SHARES = ("dry", "typ", "hard"), (0.2, 0.55, 0.25)
 MICROPHONE_SHARE = 0.25
+VARIED_SHARE = 0.6
 
 
 class Sources:
@@ -65,7 +66,8 @@ def _played(sources: Sources, rng: np.random.Generator) -> Take:
     if kind < REAL_SHARE + SYNTHETIC_SHARE:
         return synthetic_take(rng, **settings)
     instrument = str(rng.choice(INSTRUMENTS, p=INSTRUMENT_SHARES))
-    return make_take(rng, sources.notes, instrument=instrument, **settings)
+    varied = bool(rng.random() < VARIED_SHARE)
+    return make_take(rng, sources.notes, instrument=instrument, varied=varied, **settings)
 
 
 def _real(takes: Sequence[Take], rng: np.random.Generator) -> Take:

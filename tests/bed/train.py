@@ -28,7 +28,7 @@ from coach.hear.follow.patch import GRID, LOWEST, STEP, STRETCHES, WIDTH
 from tests.bed.examples import WINDOW_HOPS, Examples, examples_of
 from tests.bed.takes import training_take
 
-HIDDEN = 96
+HIDDEN = 112
 STRETCH_HIDDEN, MIX_HIDDEN, DEEP_HIDDEN = 64, 192, 96
 SPREAD_HOPS = 0.8
 
