@@ -19,8 +19,9 @@ NEIGHBOURS = 4
 SHORTEST_TUNING_SAMPLE = 3
 # What the ear was taught to call muffled: rules that forgive more do not ask it.
 MUFFLED_AT_DB = 12.0
-# Mistakes that stand on the attack's place alone: as sure as that is.
-BY_PLACE = ("early", "late")
+# Told only where the place and the pitch are surer than for the rest: who played right is hurt most
+# by being told these.
+BLAMED = ("early", "late", "wrong")
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,7 +119,7 @@ def _told(claim: str, match: Match, rules: Rules) -> str:
     """The claim, or "unsure" where the sound was lost or the ear is not sure enough of it."""
     assert match.attack is not None
     sure = match.attack.confidence
-    doubtful = claim in BY_PLACE and sure < rules.blame_above
+    doubtful = claim in BLAMED and sure < rules.blame_above
     return "unsure" if match.lost or doubtful or sure < rules.unsure_below else claim
 
 

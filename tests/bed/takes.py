@@ -17,7 +17,7 @@ from tests.bed.sources import load_notes
 from tests.bed.synthetic import synthetic_take
 from tests.bed.take import RATE, Take
 
-REAL_SHARE, SYNTHETIC_SHARE = 0.42, 0.12
+REAL_SHARE, SYNTHETIC_SHARE = 0.36, 0.1
 INSTRUMENTS, INSTRUMENT_SHARES = ("horn", "trombone", "trumpet", "tuba"), (0.61, 0.17, 0.13, 0.09)
 ROOMS, ROOM_SHARES = ("dry", "typ", "hard"), (0.2, 0.55, 0.25)
 MICROPHONE_SHARE = 0.25

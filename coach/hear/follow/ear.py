@@ -21,6 +21,7 @@ from coach.hear.resample import Resampler
 
 LONGEST_LOOK = int(0.4 * RATE)
 SPLIT_MS = 30
+SPLIT_ABOVE = 0.5
 CLIP_LEVEL = 0.995
 
 
@@ -189,7 +190,7 @@ class FollowEar:
             self._pitch_of(found),
             level_db,
             round(rise * self.rate / RATE),
-            SPLIT_MS * self.rate // 1000 if found.split > 0.5 else 0,
+            SPLIT_MS * self.rate // 1000 if found.split > SPLIT_ABOVE else 0,
             lag,
             # Rounded: the last digits of a sum depend on how many hops were summed at once.
             confidence=round(found.sure, 3),

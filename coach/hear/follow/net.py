@@ -10,7 +10,6 @@ model/CARD.md.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
 from importlib import resources
@@ -45,31 +44,24 @@ class Scores:
 
 
 class AttackNet:
-    """One or more nets of one kind, trained on different takes: the mean of their log scores."""
+    """Scores every hop for the attack of one expected note."""
 
-    def __init__(self, members: Sequence[Weights]) -> None:
-        self._members = tuple(members)
+    def __init__(self, weights: Weights) -> None:
+        self._weights = weights
 
     def scores(self, inputs: Rows) -> Scores:
         """`inputs` (T + BACK_HOPS + AHEAD_HOPS, CHANNELS): scores for the T hops inside."""
-        hidden = [_hidden(inputs, w) for w in self._members]
-        outs = [h @ w["out.w"] + w["out.b"] for h, w in zip(hidden, self._members, strict=True)]
-        out: Rows = np.stack(outs).mean(axis=0)
-        return Scores(out[:, 0], out[:, 1], np.concatenate(hidden, axis=1))
+        hidden = _hidden(inputs, self._weights)
+        out = hidden @ self._weights["out.w"] + self._weights["out.b"]
+        return Scores(out[:, 0], out[:, 1], hidden)
 
     def absent(self, hidden: Rows) -> NDArray[np.float32]:
         """The score of "not played" after each hop of a window, from what was seen so far."""
         counts = np.arange(1, len(hidden) + 1, dtype=np.float32)[:, None]
         means = np.cumsum(hidden, axis=0) / counts
         tops = np.maximum.accumulate(hidden, axis=0)
-        score = np.zeros(len(hidden), np.float32)
-        start = 0
-        for w in self._members:
-            width = w["out.w"].shape[0]
-            inside = slice(start, start + width)
-            pooled = np.concatenate([means[:, inside], tops[:, inside]], axis=1)
-            score += (pooled @ w["none.w"] + w["none.b"]) / len(self._members)
-            start += width
+        pooled = np.concatenate([means, tops], axis=1)
+        score: NDArray[np.float32] = pooled @ self._weights["none.w"] + self._weights["none.b"]
         return score
 
 
@@ -95,42 +87,26 @@ def _layer(
 
 
 class NoteNet:
-    """One or more nets of one kind; the mean of their log chances.  A net that was taught without
-    the loudness (an older one) is not shown it, and says nothing of what it was not taught."""
+    """Looks at one attack closely."""
 
-    def __init__(self, members: Sequence[Weights]) -> None:
-        self._members = tuple(members)
+    def __init__(self, weights: Weights) -> None:
+        self._weights = weights
 
     def judge(self, patch: Rows, context: Rows) -> tuple[NDArray[np.float32], dict[str, float]]:
         """(Chances of the PITCH_CLASSES and of "no pitch", chances by SETTLED) of one attack."""
-        outs = [_note_scores(patch, context, w) for w in self._members]
-        pitch = sum((_log_chances(p) for p, _ in outs[1:]), _log_chances(outs[0][0]))
-        chances = np.exp((pitch - pitch.max()) / len(outs))
-        others = {
-            name: _mean_chance([float(s[k]) for _, s in outs if k < len(s)])
-            for k, name in enumerate(SETTLED)
-        }
+        w = self._weights
+        each = np.maximum(patch @ w["stretch.w"] + w["stretch.b"], 0).ravel()
+        hidden = np.maximum(np.concatenate([each, context]) @ w["mix.w"] + w["mix.b"], 0)
+        hidden = np.maximum(hidden @ w["deep.w"] + w["deep.b"], 0)
+        pitch = hidden @ w["pitch.w"] + w["pitch.b"]
+        chances = np.exp(pitch - pitch.max())
+        scores = hidden @ w["settled.w"] + w["settled.b"]
+        others = {name: _chance(float(s)) for name, s in zip(SETTLED, scores, strict=True)}
         return chances / chances.sum(), others
 
 
-def _note_scores(patch: Rows, context: Rows, w: Weights) -> tuple[Rows, Rows]:
-    """Log scores of the pitch classes, and of what is SETTLED."""
-    each = np.maximum(patch @ w["stretch.w"] + w["stretch.b"], 0).ravel()
-    joined = np.concatenate([each, context[: len(w["mix.w"]) - len(each)]])
-    hidden = np.maximum(joined @ w["mix.w"] + w["mix.b"], 0)
-    hidden = np.maximum(hidden @ w["deep.w"] + w["deep.b"], 0)
-    return hidden @ w["pitch.w"] + w["pitch.b"], hidden @ w["settled.w"] + w["settled.b"]
-
-
-def _log_chances(scores: Rows) -> Rows:
-    down: Rows = scores - scores.max()
-    logs: Rows = down - np.log(np.exp(down).sum())
-    return logs
-
-
-def _mean_chance(scores: Sequence[float]) -> float:
-    mean = max(-30.0, min(30.0, sum(scores) / len(scores)))
-    return 1 / (1 + math.exp(-mean))
+def _chance(score: float) -> float:
+    return 1 / (1 + math.exp(-max(-30.0, min(30.0, score))))
 
 
 @cache
@@ -142,17 +118,11 @@ def nets() -> tuple[AttackNet, NoteNet]:
 
 
 def nets_of(file: IO[bytes]) -> tuple[AttackNet, NoteNet]:
-    """The nets with stored weights: those of one training (as tests/bed/train.py stores them), or
-    of several, their names after "0.", "1." and so on (as tests/bed/vote.py does)."""
+    """The nets with weights as tests/bed/train.py stores them."""
     with np.load(file) as stored:
         weights = {name: stored[name].astype(np.float32) for name in stored.files}
-    members = sorted({name.split(".")[0] for name in weights if name[0].isdigit()})
 
-    def parts(kind: str) -> list[Weights]:
-        heads = [f"{member}.{kind}." for member in members] or [f"{kind}."]
-        return [
-            {k.removeprefix(head): v for k, v in weights.items() if k.startswith(head)}
-            for head in heads
-        ]
+    def part(head: str) -> Weights:
+        return {k.removeprefix(head): v for k, v in weights.items() if k.startswith(head)}
 
-    return AttackNet(parts("attack")), NoteNet(parts("note"))
+    return AttackNet(part("attack.")), NoteNet(part("note."))
