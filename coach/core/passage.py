@@ -7,11 +7,16 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 
 
+# Air: the breath and the tongue alone, the valves moving; mouthpiece: buzzed on it.
+WAYS = ("played", "air", "mouthpiece")
+
+
 @dataclass(frozen=True, slots=True)
 class Note:
     """One note: `pitch` is the sounding MIDI number, beats are quarter notes from the start.
 
-    `slurred` means no tongue on this note: it is joined to the one before.
+    `slurred` means no tongue on this note: it is joined to the one before; `accent`, that it is to
+    stand out.
     """
 
     pitch: int
@@ -20,6 +25,7 @@ class Note:
     slurred: bool = False
     syllable: str | None = None
     fingering: str | None = None
+    accent: bool = False
 
     @property
     def end_beats(self) -> Fraction:
@@ -32,6 +38,8 @@ class Passage:
 
     `bar_beats` is the length of a bar and `pulse_beats` of one click, both in quarter notes
     (6/8 has bars of 3 and a pulse of 3/2); `fifths` (sharps > 0, flats < 0) spells the names.
+    `way` is one of `WAYS`: what is not "played" is done in time with the click and not judged.
+    `tempo_share`: it is taken at this share of the drill's tempo.
     """
 
     notes: tuple[Note, ...]
@@ -39,8 +47,12 @@ class Passage:
     bar_beats: Fraction = Fraction(4)
     pulse_beats: Fraction = Fraction(1)
     fifths: int = 0
+    way: str = "played"
+    tempo_share: float = 1.0
 
     def __post_init__(self) -> None:
+        if self.way not in WAYS:
+            raise ValueError(f"{self.way!r} is none of {', '.join(WAYS)}")
         for before, after in zip(self.notes, self.notes[1:], strict=False):
             if after.start_beats < before.end_beats:
                 raise ValueError(f"notes overlap at beat {after.start_beats}")

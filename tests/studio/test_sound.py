@@ -203,7 +203,7 @@ def test_a_stall_longer_than_the_ring_is_a_gap_of_its_true_length(studio, tmp_pa
     # A busy machine may stop the card for a block before that: exact up to there.
     first = min(at for at, _ in told["gaps"])
     exact = {at for at in captured if at + told["downbeat"] < first}
-    assert {off[at] for at in exact} == {0}
+    assert {off[at] for at in exact} <= {0}
     # The card's clock against ours, over the gap: 2 ms at most.
     kept_on = {at for at in own_beats if at + told["downbeat"] >= frame}
     assert len(kept_on) >= 4
