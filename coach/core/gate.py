@@ -11,17 +11,20 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 SLOWEST_SHARE_OF_START = 0.5
+RULES = ("gate", "weighted", "ceiling")
 
 
 @dataclass(frozen=True, slots=True)
 class Gate:
     """`threshold`: share of clean notes that passes a take; `passes`: so many in a row to go up;
-    `step_percent`: up and down by this; `back_after`: failures in a row before stepping back."""
+    `step_percent`: up and down by this; `back_after`: failures in a row before stepping back;
+    `rule`: how the tempo moves, one of `RULES` (see `core.pace`)."""
 
     threshold: float = 0.9
     passes: int = 1
     step_percent: float = 4.0
     back_after: int = 2
+    rule: str = "gate"
 
     def passed(self, accuracy: float) -> bool:
         return accuracy >= self.threshold - 1e-9

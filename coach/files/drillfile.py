@@ -17,6 +17,8 @@
     passes = 1
     step_percent = 4
     back_after = 2
+    rule = "gate"                     how the tempo moves: "gate" (these steps), "weighted" (up by
+                                    a step, back by three), "ceiling" (to where a take will pass)
 
     [click]                         optional, as is every key
     sound = "wood"                  or "bell" or "tick"
@@ -60,7 +62,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from coach.core.exercise import CLICK_SOUNDS, ClickStyle, Drill
-from coach.core.gate import Gate
+from coach.core.gate import RULES, Gate
 from coach.core.instrument import Instrument
 from coach.core.passage import Passage
 from coach.core.pitch import name_of_midi, written_of_sounding
@@ -202,6 +204,7 @@ def _gate(table: Table, pass_share: float) -> Gate:
         table.whole("passes", 1, 10, usual.passes),
         table.number("step_percent", 0.5, 25, usual.step_percent),
         table.whole("back_after", 1, 20, usual.back_after),
+        table.choice("rule", RULES, usual.rule),
     )
     table.finish()
     return gate
