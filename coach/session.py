@@ -1,6 +1,6 @@
 """The loop: read sound, step the ear and the judge, draw, save, ask the gate for the next tempo.
 
-It decides nothing musical and knows no device: what it needs is declared below as protocols.
+It decides nothing musical and knows no device: what it needs is declared in `roles`.
 Input frames are its only clock.
 """
 
@@ -10,90 +10,38 @@ import contextlib
 import gc
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
-from typing import Any, Protocol
+from typing import Any
 
 from coach.core import events
-from coach.core import gate as gating
 from coach.core.advice import advice_for
-from coach.core.exercise import Drill, Exercise
+from coach.core.exercise import Drill
+from coach.core.guide import DrillGuide
 from coach.core.judge import Judge
 from coach.core.report import Report
 from coach.core.rules import Rules
-from coach.core.take import Attack, Chunk, Evidence, Take, Verdict
+from coach.core.take import Attack, Chunk, Take, Verdict
 from coach.core.timeline import Plan, count_in_frames, frames_from_downbeat, plan_take
 from coach.core.view import TakeLine, View
 from coach.errors import CoachError, DeviceError
+from coach.roles import Book, Controls, Ear, Guide, Port, Screen
 
 LONGEST_HEARING_S = 1.0
 PICTURES_PER_S = 8
-
-
-class Port(Protocol):
-    """Sound or MIDI in, clicks out, on one axis of frames."""
-
-    @property
-    def rate(self) -> int: ...
-
-    @property
-    def ended(self) -> bool:
-        """No more input will come (a recording that ran out)."""
-        ...
-
-    def earliest_frame(self) -> int:
-        """The first frame at which a click can still be placed."""
-        ...
-
-    def position(self) -> int:
-        """The frame that is being captured now."""
-        ...
-
-    def begin(self, plan: Plan) -> None:
-        """Sound the clicks of this plan (none of them before `earliest_frame`)."""
-        ...
-
-    def end(self) -> None:
-        """Be silent from here on."""
-        ...
-
-    def read(self) -> Chunk:
-        """What came in since the last call; waits a few hundredths of a second at most."""
-        ...
-
-
-class Ear(Protocol):
-    """Input to evidence."""
-
-    @property
-    def clipped(self) -> bool: ...
-
-    def feed(self, chunk: Chunk) -> Evidence: ...
-
-    def finish(self) -> Evidence: ...
-
-
-class Screen(Protocol):
-    def draw(self, view: View) -> None: ...
-
-
-class Controls(Protocol):
-    def poll(self) -> list[str]:
-        """Commands given since the last call: go, again, slower, faster, quit."""
-        ...
-
-
-class Book(Protocol):
-    def append(self, take: Take, report: Report, drill: Drill) -> None: ...
+STOPPED = "stopped by the player"
 
 
 @dataclass(frozen=True, slots=True)
 class Setup:
-    """What to practise and how to judge it; `takes` ends the session after so many."""
+    """What to practise and how to judge it; `takes` ends the session after so many (of turns, where
+    nothing is judged).  `why` is said first, after a rest of `rest_first_s`."""
 
     drill: Drill
     rules: Rules
     transposition: int
     takes: int | None = None
     first_take: int = 1
+    rest_first_s: float = 0.0
+    why: str = ""
 
 
 class _InterruptedError(Exception):
@@ -115,29 +63,41 @@ class Session:
         controls: Controls,
         book: Book,
         log: Callable[[dict[str, Any]], None],
+        guide: Guide | None = None,
     ) -> None:
         self.setup = setup
         self._port, self._make_ear = port, make_ear
         self._screen, self._controls, self._book, self._log = screen, controls, book, log
         drill = setup.drill
-        self._pace = gating.start(drill.from_bpm, drill.to_bpm)
-        self._take, self._variant = 1, 0
+        self._guide = guide or DrillGuide(drill, setup.transposition)
+        self._take, self._done = setup.first_take, 0
         self._prior_offset_frames = 0.0
         self._drawn_frame = -(10**9)
         self._view = View(
-            drill.title, "rest", None, 0, None, (), self._pace, drill.gate, notice=_caution(drill)
+            drill.title,
+            "rest",
+            None,
+            0,
+            None,
+            (),
+            self._guide.pace,
+            drill.gate,
+            take=self._take,
+            advice=setup.why,
+            notice=drill.cautions[0] if drill.cautions else "",
         )
 
     def run(self) -> str:
-        """Practise until the goal, the number of takes, the input's end or the player stops it.
+        """Practise until the goal, the number of takes, the input's end or the player stops it, and
+        log the end.
 
         Returns the reason.  A DeviceError passes through after the end was logged.
         """
         reason = "stopped"
         try:
-            reason = self._takes()
+            reason = self.play()
         except KeyboardInterrupt:
-            reason = "stopped by the player"
+            reason = STOPPED
         except DeviceError as error:
             reason = str(error)
             raise
@@ -145,39 +105,56 @@ class Session:
             self._log({"event": "session_end", "reason": reason})
         return reason
 
+    def play(self) -> str:
+        """As `run`, the end not logged and Ctrl-C passed on: for one part of a longer course."""
+        left_s = self.setup.rest_first_s
+        waits = False
+        while True:
+            if self._rest(left_s, paused=waits):
+                return STOPPED
+            left_s, waits = self._rest_s(), False
+            try:
+                if not self._one():
+                    return "the recording ended"
+            except _InterruptedError as stop:
+                if stop.command == "quit":
+                    return STOPPED
+                left_s = 0.0
+                waits = stop.command == "go"
+                self._obey(stop.command)
+                continue
+            if reason := self._over():
+                return reason
+
     @property
     def view(self) -> View:
         return self._view
 
-    def _takes(self) -> str:
-        done = 0
-        waits = False
-        while True:
-            if self._rest(paused=waits):
-                return "stopped by the player"
-            waits = False
-            try:
-                if not self._one_take():
-                    return "the recording ended"
-                done += 1
-            except _InterruptedError as stop:
-                if stop.command == "quit":
-                    return "stopped by the player"
-                waits = stop.command == "go"
-                self._obey(stop.command)
-                continue
-            if self._pace.reached:
-                return f"reached {self._pace.to_bpm:g} clicks a minute"
-            if self.setup.takes is not None and done >= self.setup.takes:
-                return f"{done} takes done" if done != 1 else "1 take done"
-            if self._port.ended:
-                return "the recording ended"
+    @property
+    def done(self) -> int:
+        """How many takes (or turns, where nothing is judged) were finished."""
+        return self._done
 
-    def _rest(self, *, paused: bool) -> bool:
+    @property
+    def next_take(self) -> int:
+        return self._take
+
+    def _over(self) -> str:
+        """Why the session is over; empty while it goes on."""
+        if self._guide.reason:
+            return self._guide.reason
+        if self.setup.takes is not None and self._done >= self.setup.takes:
+            return f"{self._done} takes done" if self._done != 1 else "1 take done"
+        return "the recording ended" if self._port.ended else ""
+
+    def _rest_s(self) -> float:
+        """The pause between takes at the tempo that comes."""
+        return self.setup.drill.rest_beats * 60 / self._guide.pace.tempo_bpm
+
+    def _rest(self, left_s: float, *, paused: bool) -> bool:
         """Wait between takes; True if the player wants to stop."""
         rate = self._port.rate
-        beats = self.setup.drill.rest_beats if self._take > self.setup.first_take else 0
-        left_frames = frames_from_downbeat(beats, self._pace.tempo_bpm, rate)
+        left_frames = round(left_s * rate)
         while (paused or left_frames > 0) and not self._port.ended:
             chunk = self._port.read()
             left_frames -= chunk.length_frames
@@ -188,55 +165,77 @@ class Session:
                 left_frames = 0 if command == "go" else left_frames
                 self._obey(command)
             phase = "paused" if paused else "rest"
-            self._show(chunk, phase=phase, rest_s=max(0.0, left_frames / rate), pace=self._pace)
+            pace = self._guide.pace
+            self._show(chunk, phase=phase, rest_s=max(0.0, left_frames / rate), pace=pace)
         return False
 
     def _obey(self, command: str) -> None:
         """Change what comes next."""
         if command in ("slower", "faster"):
-            direction = 1 if command == "faster" else -1
-            self._pace = gating.stepped(self._pace, self.setup.drill.gate, direction)
+            self._guide.step(1 if command == "faster" else -1)
         elif command == "again" and self._view.phase == "rest" and self._view.last is not None:
-            self._variant = max(0, self._variant - 1)
+            self._guide.again()
 
-    def _exercise(self) -> Exercise:
-        drill = self.setup.drill
-        passage = drill.variants[self._variant % len(drill.variants)]
-        return Exercise(passage, self._pace.tempo_bpm, self.setup.transposition, drill.click)
-
-    def _one_take(self) -> bool:
-        """Play, judge and keep one take; False if the input ended before it was over."""
-        exercise, rate = self._exercise(), self._port.rate
+    def _one(self) -> bool:
+        """One take, or one turn that is not judged; False if the input ended before it was over."""
+        exercise, rate = self._guide.exercise(), self._port.rate
         first = self._port.earliest_frame()
         plan = plan_take(exercise, rate, first + count_in_frames(exercise, rate))
-        ear = self._make_ear(plan)
-        beat = frames_from_downbeat(1, exercise.tempo_bpm, rate)
-        judge = Judge(
-            plan.dues,
-            self.setup.rules,
-            rate,
-            prior_offset_frames=self._prior_offset_frames,
-            listen_from_frame=plan.downbeat_frame - beat // 2,
-        )
-        self._log(events.take_start(self._take, plan))
         self._view = replace(
             self._view,
             plan=plan,
             verdicts=(),
             glimpsed=frozenset(),
             take=self._take,
-            pace=self._pace,
+            pace=self._guide.pace,
             lost_frames=0,
         )
-        with _steady():
-            self._port.begin(plan)
-            try:
-                lost, whole = self._listen(plan, ear, judge)
-            finally:
-                self._port.end()
+        return self._turn(plan) if exercise.passage.way != "played" else self._one_take(plan)
+
+    def _turn(self, plan: Plan) -> bool:
+        """Breathe or buzz in time with the click: nothing is judged."""
+        self._log(events.turn("turn_start", plan))
+        end_frame = plan.downbeat_frame
+        with _steady(), self._clicking(plan):
+            while end_frame < plan.end_frame and not self._port.ended:
+                chunk = self._port.read()
+                end_frame = chunk.end_frame
+                self._show(chunk)
+                self._check_commands()
+        if end_frame < plan.end_frame:
+            return False
+        self._log(events.turn("turn_end", plan))
+        self._guide.after(None)
+        # Where some variants are judged only those are counted.
+        self._done += all(p.way != "played" for p in self.setup.drill.variants)
+        self._view = replace(self._view, phase="rest", plan=None, pace=self._guide.pace)
+        return True
+
+    def _one_take(self, plan: Plan) -> bool:
+        """Play, judge and keep one take; False if the input ended before it was over."""
+        ear = self._make_ear(plan)
+        beat = frames_from_downbeat(1, plan.exercise.tempo_bpm, plan.rate)
+        judge = Judge(
+            plan.dues,
+            self.setup.rules,
+            plan.rate,
+            prior_offset_frames=self._prior_offset_frames,
+            listen_from_frame=plan.downbeat_frame - beat // 2,
+        )
+        self._log(events.take_start(self._take, plan))
+        with _steady(), self._clicking(plan):
+            lost, whole = self._listen(plan, ear, judge)
         if whole:
             self._close_take(plan, ear, judge, lost)
         return whole
+
+    @contextlib.contextmanager
+    def _clicking(self, plan: Plan) -> Iterator[None]:
+        self._port.begin(plan)
+        try:
+            yield
+        finally:
+            self._port.end()
 
     def _listen(self, plan: Plan, ear: Ear, judge: Judge) -> tuple[int, bool]:
         """Feed the ear and the judge until every note is sealed; (frames lost, whole take?)."""
@@ -291,11 +290,12 @@ class Session:
         take = Take(self._take, plan, judge.heard, judge.gaps, follows, lost, clipped=ear.clipped)
         notice = self._keep(take, report)
         self._tell_revised(report, plan)
-        tempo = self._pace.tempo_bpm
-        self._pace = gating.after_take(self._pace, self.setup.drill.gate, report.accuracy)
+        self._guide.after(report)
+        pace = self._guide.pace
         self._prior_offset_frames = report.offset_ms * plan.rate / 1000
-        self._log(events.take_end(self._take, report, self._pace.tempo_bpm, lost, ear.clipped))
-        line = TakeLine(self._take, tempo, report.accuracy, report.passed)
+        self._log(events.take_end(self._take, report, pace.tempo_bpm, lost, ear.clipped))
+        tempo_bpm = plan.exercise.tempo_bpm
+        line = TakeLine(self._take, tempo_bpm, report.accuracy, report.passed)
         self._view = replace(
             self._view,
             phase="rest",
@@ -305,12 +305,12 @@ class Session:
             last_plan=plan,
             advice=advice_for(report, plan.exercise),
             notice=notice,
-            pace=self._pace,
+            pace=pace,
             plan=None,
         )
         self._screen.draw(self._view)
         self._take += 1
-        self._variant += 1
+        self._done += 1
 
     def _keep(self, take: Take, report: Report) -> str:
         """Put the take in the book; what the player should be told about it."""
@@ -349,10 +349,6 @@ def _whereabouts(plan: Plan, frame: int) -> dict[str, Any]:
         "pulse": int((frame - plan.downbeat_frame) // beat),
         "now": started[-1] if started else None,
     }
-
-
-def _caution(drill: Drill) -> str:
-    return drill.cautions[0] if drill.cautions else ""
 
 
 @contextlib.contextmanager

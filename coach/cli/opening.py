@@ -7,7 +7,9 @@ import contextlib
 from pathlib import Path
 from typing import Any
 
+from coach.cli.practice import Opened
 from coach.core.timeline import Plan
+from coach.errors import CoachError
 
 
 def settings() -> Any:
@@ -16,6 +18,34 @@ def settings() -> Any:
     from coach.ports.settings import SoundSettings
 
     return SoundSettings.from_table(load_sound())
+
+
+def opened(args: argparse.Namespace, stack: contextlib.ExitStack) -> Opened:
+    """The input that was asked for: mic, midi, player (a simulated one), or a recording."""
+    from coach.files.configs import load_keys
+    from coach.ports.pedal import Pedal
+
+    if args.input == "player":
+        return player(args)
+    if args.input in ("mic", "midi"):
+        pedal = Pedal(load_keys()["pedal"])
+        opener, ear = (microphone, sound_ear) if args.input == "mic" else (midi, midi_ear)
+        port, controls = opener(args, pedal, stack)
+        return Opened(port, ear, controls)
+    path = Path(args.input)
+    if not path.exists():
+        what = f"--input {args.input} is neither mic nor midi nor player nor a file"
+        raise CoachError(what, "", "give the path of a recording")
+    return Opened(recording(path), sound_ear)
+
+
+def player(args: argparse.Namespace) -> Opened:
+    """A simulated player, through the same ear as the microphone."""
+    from coach.ports.player.port import PlayerPort
+    from coach.ports.player.skill import Skill
+
+    port = PlayerPort(skill=Skill(), seed=args.seed, realtime=not args.fast)
+    return Opened(port, sound_ear)
 
 
 def microphone(args: argparse.Namespace, pedal: Any, stack: contextlib.ExitStack) -> Any:

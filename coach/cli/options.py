@@ -37,6 +37,20 @@ def add_drill_options(parser: argparse.ArgumentParser) -> None:
     shown.add_argument("--events", metavar="FILE", help="also write everything as JSON lines")
 
 
+def add_input_options(parser: argparse.ArgumentParser) -> None:
+    """What to listen to."""
+    heard = "mic (default), midi, player (a simulated one), or a recording"
+    parser.add_argument("--input", default="mic", metavar="WHAT", help=heard)
+    add_player_options(parser)
+    add_device_options(parser)
+
+
+def add_player_options(parser: argparse.ArgumentParser) -> None:
+    """How the simulated player plays."""
+    parser.add_argument("--fast", action="store_true", help="the simulated player does not wait")
+    parser.add_argument("--seed", type=int, default=1, help="another player, another day")
+
+
 def add_device_options(parser: argparse.ArgumentParser) -> None:
     """Which devices to use; names or numbers as `coach devices` lists them."""
     devices = parser.add_argument_group("devices (a name, a part of it, or a number)")

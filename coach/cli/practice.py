@@ -7,13 +7,25 @@ import contextlib
 import signal
 import sys
 from collections.abc import Callable, Iterator
+from dataclasses import dataclass
 from typing import Any
 
 from coach.core.exercise import Drill
 from coach.core.instrument import Instrument
+from coach.core.rules import Rules
 from coach.core.timeline import Plan
 from coach.errors import CoachError
-from coach.session import Book, Ear, Port, Session, Setup
+from coach.roles import Book, Controls, Ear, Guide, Port, Screen
+from coach.session import Session, Setup
+
+
+@dataclass(frozen=True, slots=True)
+class Opened:
+    """An open input, the ear that fits it, and the pedal beside it, if any."""
+
+    port: Port
+    make_ear: Callable[[Plan], Ear]
+    pedal: Any = None
 
 
 class NoBook:
@@ -23,23 +35,39 @@ class NoBook:
         pass
 
 
-def practise(
-    args: argparse.Namespace,
-    drill: Drill,
-    instrument: Instrument,
-    port: Port,
-    make_ear: Callable[[Plan], Ear],
-    book: Book,
-    pedal: Any = None,
-) -> None:
-    """Run one session to its end and show the summary."""
-    from coach.files.configs import load_keys, load_rules
+@dataclass(frozen=True, slots=True)
+class Desk:
+    """What all sessions of one command share: input, screen, keys, book and log."""
+
+    port: Port
+    make_ear: Callable[[Plan], Ear]
+    screen: Screen
+    controls: Controls
+    book: Book
+    log: Callable[[dict[str, Any]], None]
+
+    def session(self, setup: Setup, guide: Guide | None = None) -> Session:
+        return Session(
+            setup,
+            self.port,
+            self.make_ear,
+            self.screen,
+            self.controls,
+            self.book,
+            self.log,
+            guide,
+        )
+
+
+@contextlib.contextmanager
+def desk(args: argparse.Namespace, rules: Rules, opened: Opened, book: Book) -> Iterator[Desk]:
+    """Screen, keys and log open; SIGTERM ends what runs as Ctrl-C does."""
+    from coach.files.configs import load_keys
     from coach.files.eventlog import EventLog
     from coach.hear.onethread import one_thread
     from coach.ports.keys import Keys, Together
     from coach.screen import make_screen
 
-    setup = Setup(drill, load_rules(drill.rules), instrument.transposition, args.takes)
     with contextlib.ExitStack() as stack:
         stack.enter_context(_sigterm_stops())
         log = _no_log
@@ -48,17 +76,32 @@ def practise(
             stack.callback(_pass_on, warnings)
             log = stack.enter_context(EventLog(args.events, warnings.append)).write
         keys = stack.enter_context(Keys(load_keys()["keys"]))
-        controls = Together(keys, pedal) if pedal else keys
-        screen = stack.enter_context(
-            make_screen(plain=args.plain, rules=setup.rules, hint=keys.hint)
-        )
-        session = Session(setup, port, make_ear, screen, controls, book, log)
-        reason = ""
+        controls = Together(keys, opened.pedal) if opened.pedal else keys
+        screen = stack.enter_context(make_screen(plain=args.plain, rules=rules, hint=keys.hint))
         stack.enter_context(one_thread())
-        try:
+        yield Desk(opened.port, opened.make_ear, screen, controls, book, log)
+
+
+def practise(
+    args: argparse.Namespace,
+    drill: Drill,
+    instrument: Instrument,
+    opened: Opened,
+    book: Book,
+    guide: Guide | None = None,
+) -> None:
+    """Run one session to its end and show the summary."""
+    from coach.files.configs import load_rules
+
+    setup = Setup(drill, load_rules(drill.rules), instrument.transposition, args.takes)
+    session, reason = None, ""
+    try:
+        with desk(args, setup.rules, opened, book) as shared:
+            session = shared.session(setup, guide)
             reason = session.run()
-        finally:
-            stack.callback(_say_goodbye, session, reason, args.plain)
+    finally:
+        if session is not None:
+            _say_goodbye(session, reason, args.plain)
 
 
 def _no_log(event: dict[str, Any]) -> None:

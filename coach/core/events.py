@@ -30,6 +30,12 @@ def take_start(number: int, plan: Plan) -> dict[str, Any]:
     }
 
 
+def turn(event: str, plan: Plan) -> dict[str, Any]:
+    """Beginning or end of a turn that is not judged: with air, or on the mouthpiece."""
+    passage = plan.exercise.passage
+    return {"event": event, "way": passage.way, "tempo_bpm": plan.exercise.tempo_bpm}
+
+
 def glimpse(number: int, seen: Attack, plan: Plan, position: int) -> dict[str, Any]:
     """A first sight of a note: it may turn out to be elsewhere, or not to have been played."""
     return {

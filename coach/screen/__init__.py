@@ -9,7 +9,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from coach.screen.choice import make_screen, show_summary
+    from coach.screen.choice import make_screen, show_course, show_summary
     from coach.screen.pages import (
         CheckResult,
         DeviceRow,
@@ -27,10 +27,16 @@ __all__ = [
     "drills_table",
     "make_screen",
     "report_table",
+    "show_course",
     "show_summary",
 ]
 
-_MODULES = {"make_screen": "choice", "show_summary": "choice", "report_table": "table"}
+_MODULES = {
+    "make_screen": "choice",
+    "show_course": "choice",
+    "show_summary": "choice",
+    "report_table": "table",
+}
 
 
 def __getattr__(name: str) -> Any:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Sequence
 from types import TracebackType
 from typing import TYPE_CHECKING, Protocol, Self, TextIO
 
@@ -75,6 +76,18 @@ def show_summary(
             return
     with PlainScreen(out) as screen:
         screen.summarize(view, reason)
+
+
+def show_course(
+    title: str,
+    parts: Sequence[tuple[str, View]],
+    *,
+    stream: TextIO | None = None,
+    reason: str = "",
+) -> None:
+    """Print the end of a course, one part a line: (its title, the last view of its session)."""
+    with PlainScreen(stream or sys.stdout) as screen:
+        screen.summarize_course(title, parts, reason)
 
 
 def shows_pictures(console: Console) -> bool:

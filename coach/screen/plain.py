@@ -13,8 +13,10 @@ from coach.core.take import Verdict
 from coach.core.timeline import Plan
 from coach.core.view import View
 from coach.screen.words import (
+    UNJUDGED,
     fault_line,
     outcome_line,
+    part_facts,
     printable,
     spelling_of,
     standing_of,
@@ -32,6 +34,7 @@ class PlainScreen:
         self._ended = 0
         self._notice = ""
         self._phase = ""
+        self._why = ""
 
     def __enter__(self) -> Self:
         return self
@@ -45,6 +48,10 @@ class PlainScreen:
         self._stream.flush()
 
     def draw(self, view: View) -> None:
+        if view.last is None and view.advice != self._why:
+            self._why = view.advice
+            self._say(view.advice)
+        self._ended = min(self._ended, len(view.path))  # another session begins at none
         if view.plan is not None and view.plan is not self._plan:
             self._start(view, view.plan)
         if len(view.path) > self._ended:
@@ -62,13 +69,30 @@ class PlainScreen:
         for name, value in summary_facts(view, reason):
             self._say(f"{name}: {value}")
 
+    def summarize_course(
+        self, title: str, parts: Sequence[tuple[str, View]], reason: str = ""
+    ) -> None:
+        """The end of a course, one part a line."""
+        self._say(title)
+        for name, value in (part_facts(*part) for part in parts):
+            self._say(f"  {name}: {value}")
+        if reason:
+            self._say(f"ended: {reason}")
+
     def _start(self, view: View, plan: Plan) -> None:
         name = f"{view.title}, take" if self._plan is None else "Take"
+        variant = plan.exercise.passage.title
+        variant = "" if variant in view.title else printable(variant)
         self._plan, self._told = plan, {}
+        tempo = f"{plan.exercise.tempo_bpm:g}"
+        if plan.exercise.passage.way in UNJUDGED:
+            what = UNJUDGED[plan.exercise.passage.way][0]
+            self._say(f"{f'{variant}, ' if variant else ''}{what}, at {tempo}: not judged.")
+            return
         standing = standing_of((), view.gate, len(plan.dues))
         self._say(
-            f"{name} {view.take} at {plan.exercise.tempo_bpm:g}: {standing.notes} notes, "
-            f"{standing.needed} clean pass the gate."
+            f"{name} {view.take} at {tempo}{f' ({variant})' if variant else ''}: "
+            f"{standing.notes} notes, {standing.needed} clean pass the gate."
         )
 
     def _tell(self, verdicts: Sequence[Verdict]) -> None:

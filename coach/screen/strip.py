@@ -19,7 +19,16 @@ from coach.screen.path import path_lines
 from coach.screen.ruler import odd, ruler, scale_line
 from coach.screen.score import Score, score_of
 from coach.screen.style import BOLD, DIM, MARKS, NOW
-from coach.screen.words import deviation_ms, heard_name, percent, printable, signed, standing_of
+from coach.screen.words import (
+    UNJUDGED,
+    deviation_ms,
+    heading,
+    heard_name,
+    percent,
+    printable,
+    signed,
+    standing_of,
+)
 
 BIG_FROM_ROWS = 18
 DOUBLE_FROM_ROWS = 34
@@ -54,7 +63,8 @@ def playing_lines(
 def _head(view: View, score: Score, width: int) -> Text:
     bar = score.bar_of[view.now] if view.now is not None and score.bar_of else 1
     place = Text(f"take {view.take}   bar {bar} of {score.bars}", style=BOLD)
-    return ends(line(printable(view.title)), place, width - 1)
+    title = heading(view.title, score.plan.exercise)
+    return ends(line(title), place, width - 1)
 
 
 def _foot(view: View, hint: str) -> list[Text]:
@@ -79,6 +89,10 @@ def _tempo_and_gate(view: View, score: Score, width: int, *, large: bool) -> lis
 
 def _gate_lines(view: View, score: Score) -> tuple[Text, Text, Text]:
     gate, pace = view.gate, view.pace
+    way = score.plan.exercise.passage.way
+    if way in UNJUDGED:
+        name, what = UNJUDGED[way]
+        return Text(name, style=BOLD), Text(what), Text(f"goal {pace.to_bpm:g}")
     now = standing_of(view.verdicts, gate, len(score.names))
     return (
         Text(f"clean {now.clean} of {now.judged}", style=BOLD),
@@ -138,9 +152,12 @@ def _pointer_row(now: int | None, group: range, cells: Sequence[int]) -> Text:
 
 
 def _under_rows(score: Score, group: range, cells: Sequence[int]) -> list[Text]:
-    """Syllables and fingerings, where there are any in the passage."""
+    """Accents, syllables and fingerings, where there are any in the passage."""
     dues = score.plan.dues
+    notes = score.plan.exercise.passage.notes
     rows = []
+    if any(note.accent for note in notes):
+        rows.append(_row([">" if notes[k].accent else "" for k in group], cells, BOLD))
     for field in ("syllable", "fingering"):
         if any(getattr(due, field) for due in dues):
             words = [getattr(dues[k], field) or "" for k in group]

@@ -25,6 +25,19 @@ class Spelling:
         return name_of_midi(written_of_sounding(sounding, self.transposition), self.fifths)
 
 
+# What is done but not judged, in two lines.
+UNJUDGED = {
+    "air": ("air alone", "breath, tongue and valves, in time; nothing is judged"),
+    "mouthpiece": ("mouthpiece alone", "buzz it in time; nothing is judged"),
+}
+
+
+def heading(title: str, exercise: Exercise) -> str:
+    """The drill's title, and which of its variants this is."""
+    variant = exercise.passage.title
+    return printable(f"{title}: {variant}" if variant and variant not in title else title)
+
+
 def printable(words: str) -> str:
     """Titles and names from outside without control characters, which could move the cursor."""
     return "".join(c if c.isprintable() else " " for c in words)
@@ -123,6 +136,16 @@ def next_words(view: View) -> str:
     left = view.gate.passes - pace.passes_in_a_row
     more = f", {left} more to go up" if pace.passes_in_a_row else ""
     return f"Next: {pace.tempo_bpm:g} again{more}."
+
+
+def part_facts(title: str, view: View) -> tuple[str, str]:
+    """A part of a course as name and value: its takes, and how clean they were."""
+    takes = len(view.path)
+    if not takes:
+        return printable(title), "not judged"
+    share = sum(taken.accuracy for taken in view.path) / takes
+    count = "1 take" if takes == 1 else f"{takes} takes"
+    return printable(title), f"{count}, {percent(share)} of the notes clean"
 
 
 def summary_facts(view: View, reason: str = "") -> list[tuple[str, str]]:

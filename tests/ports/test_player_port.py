@@ -15,7 +15,7 @@ from coach.core.timeline import Plan
 from coach.errors import CoachError
 from coach.ports.player.port import PlayerPort
 from coach.ports.player.skill import STEADY, Fault, Played, Skill
-from coach.session import Port
+from coach.roles import Port
 from tests.making import RATE, plan_of, scale
 
 

@@ -1,0 +1,91 @@
+"""Practising a course: one drill after the other, with the rests between them."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Sequence
+from dataclasses import replace
+
+from coach.cli.practice import Desk, Opened, desk
+from coach.core.course import Course, Part
+from coach.core.instrument import Instrument
+from coach.core.rules import Rules
+from coach.errors import CoachError
+from coach.roles import Book
+from coach.session import STOPPED, Session, Setup
+
+ENDED = "the course is done"
+
+
+def work_through(
+    args: argparse.Namespace, course: Course, instrument: Instrument, opened: Opened, book: Book
+) -> None:
+    """Practise every part.  Stopping a part goes on to the next one; stopping again in the rest
+    before it ends the course."""
+    from coach.files.configs import load_rules
+
+    rules = load_rules(course.parts[0].drill.rules)
+    done: list[Session] = []
+    reason = ""
+    try:
+        with desk(args, rules, opened, book) as shared:
+            reason = _parts(shared, course, instrument, rules, done)
+    finally:
+        _say_goodbye(course, done, reason)
+
+
+def _parts(
+    shared: Desk, course: Course, instrument: Instrument, rules: Rules, done: list[Session]
+) -> str:
+    """Run the parts; the reason why it ended, which is logged too."""
+    reason, rest_s, take = ENDED, 0.0, 1
+    try:
+        for number, part in enumerate(course.parts, 1):
+            setup = _setup(part, number, course, instrument, rules, take, rest_s)
+            session = shared.session(setup)
+            done.append(session)
+            shared.log(_part_start(part, number, course))
+            ended = session.play()
+            if shared.port.ended or (ended == STOPPED and not session.done):
+                reason = ended
+                break
+            take, rest_s = session.next_take, part.rest_s
+    except KeyboardInterrupt:
+        reason = STOPPED
+    except CoachError as error:
+        reason = str(error)
+        raise
+    finally:
+        shared.log({"event": "session_end", "reason": reason})
+    return reason
+
+
+def _setup(
+    part: Part,
+    number: int,
+    course: Course,
+    instrument: Instrument,
+    rules: Rules,
+    take: int,
+    rest_s: float,
+) -> Setup:
+    why = f"{number} of {len(course.parts)}. {part.why}"
+    drill = replace(part.drill, cautions=(part.caution,) if part.caution else ())
+    return Setup(drill, rules, instrument.transposition, part.takes, take, rest_s, why)
+
+
+def _part_start(part: Part, number: int, course: Course) -> dict[str, object]:
+    return {
+        "event": "part_start",
+        "part": number,
+        "parts": len(course.parts),
+        "drill": part.drill.name,
+        "why": part.why,
+    }
+
+
+def _say_goodbye(course: Course, done: Sequence[Session], reason: str) -> None:
+    from coach.screen import show_course
+
+    lines = [(session.setup.drill.title, session.view) for session in done]
+    show_course(course.title, lines, reason=reason)
