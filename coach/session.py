@@ -165,8 +165,13 @@ class Session:
                 left_frames = 0 if command == "go" else left_frames
                 self._obey(command)
             phase = "paused" if paused else "rest"
-            pace = self._guide.pace
-            self._show(chunk, phase=phase, rest_s=max(0.0, left_frames / rate), pace=pace)
+            self._show(
+                chunk,
+                phase=phase,
+                rest_s=max(0.0, left_frames / rate),
+                pace=self._guide.pace,
+                next_up=self._guide.exercise().passage.title,
+            )
         return False
 
     def _obey(self, command: str) -> None:

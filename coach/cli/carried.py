@@ -8,6 +8,7 @@ from dataclasses import replace
 from coach.core.exercise import Drill
 from coach.core.instrument import Instrument
 from coach.core.passage import Passage
+from coach.core.tonguing import Style
 from coach.errors import CoachError
 
 MOST_PLANS = 5
@@ -35,14 +36,14 @@ def carried(drill: Drill, instrument: Instrument, args: argparse.Namespace) -> D
     variants = drill.variants
     if args.fingering is not None:
         variants = tuple(
-            _fingered(p, drill.to_bpm, instrument, drill.name, args.fingering) for p in variants
+            fingered(p, drill.to_bpm, instrument, drill.name, args.fingering) for p in variants
         )
     if args.tonguing:
-        variants = tuple(_tongued(passage, drill.to_bpm) for passage in variants)
+        variants = tuple(tongued(passage, drill.to_bpm) for passage in variants)
     return replace(drill, variants=variants)
 
 
-def _fingered(
+def fingered(
     passage: Passage, tempo_bpm: float, instrument: Instrument, name: str, number: int
 ) -> Passage:
     """With the fingerings of plan `number`; where there are fewer, of the last."""
@@ -61,7 +62,8 @@ def _fingered(
     return replace(passage, notes=notes)
 
 
-def _tongued(passage: Passage, tempo_bpm: float) -> Passage:
+def tongued(passage: Passage, tempo_bpm: float, style: Style | None = None) -> Passage:
+    """With the syllables for that tempo."""
     from coach.core.tonguing import tongue, with_syllables
 
-    return with_syllables(passage, tongue(passage, tempo_bpm))
+    return with_syllables(passage, tongue(passage, tempo_bpm, style))

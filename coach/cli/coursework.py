@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from coach.cli.practice import Desk, Opened, desk
-from coach.core.course import Course, Part
+from coach.core.course import Course, Part, length_s
 from coach.core.instrument import Instrument
 from coach.core.rules import Rules
 from coach.errors import CoachError
@@ -82,6 +82,16 @@ def _part_start(part: Part, number: int, course: Course) -> dict[str, object]:
         "drill": part.drill.name,
         "why": part.why,
     }
+
+
+def show(course: Course) -> None:
+    """What the course is, one part a line, with its minutes."""
+    print(f"{course.title}:")
+    for number, part in enumerate(course.parts, 1):
+        takes = "" if part.takes is None else f", {part.takes} x"
+        print(f"{number:>3}  {part.drill.title}{takes}, {length_s(part) / 60:.1f} min: {part.why}")
+        if part.caution:
+            print(f"     {part.caution}")
 
 
 def _say_goodbye(course: Course, done: Sequence[Session], reason: str) -> None:

@@ -32,6 +32,11 @@ def add_drill_options(parser: argparse.ArgumentParser) -> None:
     click.add_argument("--count-in", type=int, metavar="BARS", help="bars before the downbeat")
     click.add_argument("--no-accent", action="store_true", help="the first beat like the others")
     click.add_argument("--off-bars", metavar="ON,OFF", help="e.g. 2,1: silent every third bar")
+    add_screen_options(parser)
+
+
+def add_screen_options(parser: argparse.ArgumentParser) -> None:
+    """Where everything is shown."""
     shown = parser.add_argument_group("screen")
     shown.add_argument("--plain", action="store_true", help="lines of text, for pipes")
     shown.add_argument("--events", metavar="FILE", help="also write everything as JSON lines")

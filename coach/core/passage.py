@@ -6,7 +6,6 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
-
 # Air: the breath and the tongue alone, the valves moving; mouthpiece: buzzed on it.
 WAYS = ("played", "air", "mouthpiece")
 

@@ -26,8 +26,9 @@ class View:
 
     `phase` is "rest" (between takes), "count-in", "playing" or "paused"; `pulse` is the click
     being heard, counted from the downbeat (negative in the count-in); `now` indexes the plan's
-    dues.  `advice` is the one sentence about the last take.  `level_db` is the input's.  `glimpsed`
-    are the notes that begin to show, their verdict still to come.
+    dues.  `advice` is the one sentence about the last take, before the first one about what it is
+    for; `next_up` names what is played next.  `level_db` is the input's.  `glimpsed` are the notes
+    that begin to show, their verdict still to come.
     """
 
     title: str
@@ -48,3 +49,4 @@ class View:
     lost_frames: int = 0
     level_db: float | None = None
     glimpsed: frozenset[int] = frozenset()
+    next_up: str = ""

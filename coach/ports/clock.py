@@ -8,6 +8,7 @@ driver's own time is not used: on several hosts it is zero or wrong, and this ne
 
 from __future__ import annotations
 
+import datetime
 import time
 from collections import deque
 from statistics import median
@@ -26,6 +27,11 @@ LOOK_S = 0.005
 def now_s() -> float:
     """The computer's steady clock in seconds, from an arbitrary zero."""
     return time.perf_counter()
+
+
+def day_number() -> int:
+    """Today's number by the local calendar; tomorrow's is one more."""
+    return datetime.date.today().toordinal()
 
 
 def wait(seconds: float) -> None:

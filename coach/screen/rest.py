@@ -32,10 +32,16 @@ def rest_body(view: View, width: int, height: int, *, rules: Rules) -> Renderabl
 
 def rest_foot(view: View, hint: str) -> Lines:
     """What is going to happen, and the keys."""
-    words = "paused" if view.phase == "paused" else f"next take in {view.rest_s:.0f} s"
+    words = "paused" if view.phase == "paused" else f"next take in {view.rest_s:.0f} s{_next_up(view)}"
     if view.last is None and view.phase != "paused" and not view.rest_s:
         words = "ready"
     return Lines((line((words, BOLD), f"   {printable(view.notice)}"), line((hint, DIM))))
+
+
+def _next_up(view: View) -> str:
+    """What is played next, if it has a name of its own."""
+    named = view.next_up and view.next_up not in view.title
+    return f": {printable(view.next_up)}" if named else ""
 
 
 def _above(view: View, width: int) -> list[Block]:

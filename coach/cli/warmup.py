@@ -1,0 +1,95 @@
+"""`coach warmup`: the warm-up of the day, as long as there is time for."""
+
+from __future__ import annotations
+
+import argparse
+import contextlib
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
+
+from coach.cli.options import add_input_options, add_screen_options, within
+from coach.core.instrument import Instrument
+from coach.errors import CoachError
+
+if TYPE_CHECKING:
+    from coach.core.warmup import WeakSpot
+
+SHORTEST, LONGEST = 5, 60
+
+
+def add(commands: Any) -> None:
+    parser = commands.add_parser("warmup", help="the warm-up of the day")
+    parser.add_argument("--minutes", type=float, default=15, metavar="M", help="5 to 60 (15)")
+    parser.add_argument("--instrument", default="double-horn", metavar="NAME")
+    parser.add_argument(
+        "--low", metavar="NOTE", help="your comfortable range, written; it is remembered"
+    )
+    parser.add_argument("--high", metavar="NOTE", help="likewise")
+    parser.add_argument("--day", type=int, metavar="N", help="another day's (else today's)")
+    parser.add_argument("--show", action="store_true", help="only say what it is")
+    parser.add_argument("--takes", type=int, help=argparse.SUPPRESS)
+    add_input_options(parser)
+    add_screen_options(parser)
+    parser.set_defaults(run=run)
+
+
+def run(args: argparse.Namespace) -> int:
+    from coach.book.practice import PracticeBook
+    from coach.cli.coursework import show, work_through
+    from coach.cli.opening import opened
+    from coach.core.warmup import plan_warmup
+    from coach.files.configs import load_instrument, own_folder
+    from coach.files.warmup import load_warmup
+    from coach.ports.clock import day_number
+
+    within(args.minutes, "--minutes", SHORTEST, LONGEST)
+    instrument = load_instrument(args.instrument)
+    comfortable = _comfortable(instrument, args)
+    with contextlib.ExitStack() as stack:
+        book = stack.enter_context(PracticeBook(own_folder() / "practice.sqlite"))
+        course = plan_warmup(
+            instrument,
+            minutes=args.minutes,
+            day_seed=day_number() if args.day is None else args.day,
+            comfortable=comfortable,
+            weak=_weak_spots(book, instrument),
+            limits=load_warmup(),
+        )
+        if args.show:
+            show(course)
+        else:
+            work_through(args, course, instrument, opened(args, stack), book)
+    return 0
+
+
+def _comfortable(instrument: Instrument, args: argparse.Namespace) -> tuple[int, int]:
+    """As given and kept, as kept before, or the middle of the instrument."""
+    from coach.core.warmup import check_comfortable, comfortable_of
+    from coach.files.player import kept_range, keep_range
+
+    low, high = kept_range(instrument) or comfortable_of(instrument)
+    if args.low is None and args.high is None:
+        return low, high
+    given = (
+        low if args.low is None else _sounding(args.low, "--low", instrument),
+        high if args.high is None else _sounding(args.high, "--high", instrument),
+    )
+    try:
+        check_comfortable(instrument, given)
+    except ValueError as error:
+        raise CoachError(str(error), "--low and --high", "give two other notes") from None
+    keep_range(instrument, given)
+    return given
+
+
+def _sounding(name: str, option: str, instrument: Instrument) -> int:
+    from coach.core.pitch import midi_of_name
+
+    try:
+        return midi_of_name(name) + instrument.transposition
+    except ValueError:
+        raise CoachError(f"{option} {name} is no note", "", "write it as G4 or Bb3") from None
+
+
+def _weak_spots(book: Any, instrument: Instrument) -> Sequence[WeakSpot]:
+    return ()
