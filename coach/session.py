@@ -131,9 +131,9 @@ class Session:
         return self._view
 
     @property
-    def done(self) -> int:
-        """How many takes (or turns, where nothing is judged) were finished."""
-        return self._done
+    def begun(self) -> bool:
+        """Whether anything was played, be it in part."""
+        return self._view.phase in ("count-in", "playing") or self._done > 0
 
     @property
     def next_take(self) -> int:
@@ -188,6 +188,7 @@ class Session:
         plan = plan_take(exercise, rate, first + count_in_frames(exercise, rate))
         self._view = replace(
             self._view,
+            phase="count-in",
             plan=plan,
             verdicts=(),
             glimpsed=frozenset(),

@@ -116,14 +116,14 @@ def faulty(attack, index):
 class Run:
     """One session with everything faked; `book` is a real one in memory."""
 
-    def __init__(self, tmp_path, *, faults=(keep,), port=None, controls=None, takes=2, drill=None):
+    def __init__(self, tmp_path, *, faults=(keep,), port=None, controls=None, drill=None, **setup):
         self.port = port or FakePort()
         self.screen = FakeScreen()
         self.events = []
         self.book = PracticeBook(tmp_path / "book.sqlite")
         self._faults = list(faults)
         self.session = Session(
-            Setup(drill or drill_of(), Rules(), -7, takes),
+            Setup(drill or drill_of(), Rules(), -7, **{"takes": 2, **setup}),
             self.port,
             self._ear,
             self.screen,
@@ -319,3 +319,42 @@ def test_the_gate_of_the_drill_decides(tmp_path):
     run = Run(tmp_path, drill=drill_of(gate=Gate(passes=2)))
     run.session.run()
     assert [e["next_tempo_bpm"] for e in run.named("take_end")] == [60, 62.4]
+
+
+def test_air_is_breathed_in_time_and_not_judged(tmp_path):
+    """The clicks sound, nothing is kept, the metronome stays, and the played variant follows."""
+    played = drill_of().variants[0]
+    drill = drill_of(variants=(replace(played, way="air"), played), rest_beats=0)
+    run = Run(tmp_path, drill=drill, takes=1)
+    run.session.run()
+    turns = [e["event"] for e in run.events if e["event"].split("_")[0] in ("turn", "take")]
+    assert turns == ["turn_start", "turn_end", "take_start", "take_end"]
+    assert [p.exercise.passage.way for p in run.port.plans] == ["air", "played"]
+    assert [p.exercise.tempo_bpm for p in run.port.plans] == [60, 60]
+    assert len(run.book.takes()) == 1
+
+
+def test_a_drill_of_the_mouthpiece_alone_ends_after_its_turns(tmp_path):
+    drill = drill_of(variants=(replace(drill_of().variants[0], way="mouthpiece"),))
+    run = Run(tmp_path, drill=drill, takes=2)
+    assert run.session.run() == "2 takes done"
+    assert len(run.port.plans) == 2
+    assert run.book.takes() == []
+
+
+def test_a_slow_variant_does_not_move_the_metronome(tmp_path):
+    passage = drill_of().variants[0]
+    drill = drill_of(variants=(replace(passage, tempo_share=0.5), passage))
+    run = Run(tmp_path, drill=drill, takes=3)
+    run.session.run()
+    assert [p.exercise.tempo_bpm for p in run.port.plans] == [30, 60, 31.2]
+
+
+def test_a_session_can_begin_with_a_rest_and_a_later_take(tmp_path):
+    run = Run(tmp_path, takes=1, first_take=4, rest_first_s=2.0, why="For the tongue.")
+    run.session.run()
+    assert run.named("take_start")[0]["take"] == 4
+    resting = [v for v in run.screen.views if v.phase == "rest" and v.last is None]
+    assert {v.advice for v in resting} == {"For the tongue."}
+    assert max(v.rest_s for v in resting) > 1.5
+    assert run.port.plans[0].start_frame >= 2 * RATE

@@ -46,7 +46,7 @@ def _parts(
             done.append(session)
             shared.log(_part_start(part, number, course))
             ended = session.play()
-            if shared.port.ended or (ended == STOPPED and not session.done):
+            if shared.port.ended or (ended == STOPPED and not session.begun):
                 reason = ended
                 break
             take, rest_s = session.next_take, part.rest_s
