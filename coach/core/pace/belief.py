@@ -20,8 +20,8 @@ from itertools import accumulate
 from math import lgamma
 
 CELL_LN = 0.01
-# Correlation of two notes of one take: of 32 notes, the count varies 1.6 times as far as chance.
-NOTES_ALIKE = 0.05
+# Correlation of two notes of one take: of 32 notes, the count varies 1.4 times as far as chance.
+NOTES_ALIKE = 0.035
 SPOILT_TAKES = 0.03
 # A target nearer to 1 has no tempo: nobody plays every note clean for ever.
 HIGHEST_TARGET = 0.97

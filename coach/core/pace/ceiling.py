@@ -25,9 +25,9 @@ GOOD_CHANCE, OPENING_CHANCE, CLOSING_CHANCE = 0.7, 0.85, 0.93
 # A tempo change under 3 % can't be felt (Drake and Botte 1993, Percept. Psychophys. 54), the best
 # ears notice half of that.  Nobody is thrown more than a sixth of the tempo forward at once.
 SMALLEST_STEP, LONGEST_STEP = 0.015, 0.16
-LEARNED_LN, MOVED_SD_LN = 0.002, 0.006
-# The first 1,000 notes of a session cost 4 % of tempo, 2,000 cost 16 %.
-TIRED_LN, TIRED_NOTES = 0.04, 1000
+LEARNED_LN, MOVED_SD_LN = 0.002, 0.005
+# The first 1,000 notes of a session cost 1.2 % of tempo, 2,000 cost 5 %.
+TIRED_LN, TIRED_NOTES = 0.012, 1000
 KNOWN_WITHIN_PERCENT, FEWEST_TAKES = 3.0, 8
 FEWEST_TAKES_TIRED = 4
 MOST_CLOSING_TAKES = 3
@@ -37,8 +37,7 @@ class CeilingPacer:
     """A posterior over the ceiling, updated by every take.
 
     `earlier` are takes of earlier sessions: with them the session opens where a take will very
-    likely pass, without them at `from_bpm`.  With `known_within_percent` 0 it never stops because
-    the ceiling is known.
+    likely pass, without them at `from_bpm`.  `endless`: it never says that it is time to stop.
     """
 
     def __init__(
@@ -48,12 +47,12 @@ class CeilingPacer:
         gate: Gate,
         earlier: Sequence[EarlierTake] = (),
         *,
-        known_within_percent: float = KNOWN_WITHIN_PERCENT,
+        endless: bool = False,
     ) -> None:
         self.belief: Belief = belief_from(from_bpm, to_bpm, gate.threshold, earlier)
         self.pace: Pace = gating.start(from_bpm, to_bpm)
         self.done = ""
-        self._gate, self._known_within_percent = gate, known_within_percent
+        self._gate, self._endless = gate, endless
         self._notes, self._takes, self._played_notes = NOTES_BEFORE_FIRST_TAKE, 0, 0
         self._surely_bpm = 0.0
         self._closing, self._closing_takes = "", 0
@@ -92,7 +91,7 @@ class CeilingPacer:
             self.pace = replace(self.pace, reached=True)
         elif self._closing:
             self._close(passed)
-        elif why := self._tired() or self._known():
+        elif not self._endless and (why := self._tired() or self._known()):
             self._closing = why
             self._go_to(min(self.pace.tempo_bpm, self._highest(CLOSING_CHANCE)))
         else:
@@ -141,7 +140,7 @@ class CeilingPacer:
     # -- when to stop ---------------------------------------------------------------------------
 
     def _known(self) -> str:
-        if self._takes < FEWEST_TAKES or self.sd_percent > self._known_within_percent:
+        if self._takes < FEWEST_TAKES or self.sd_percent > KNOWN_WITHIN_PERCENT:
             return ""
         low, high = self.interval_bpm()
         return (

@@ -57,10 +57,12 @@ def belief_from(
     """
     nothing = belief = first_belief(from_bpm, to_bpm, threshold)
     takes = sorted((t for t in earlier if t.counted), key=lambda take: -take.days_ago)
-    for take, later in zip(takes, [*(t.days_ago for t in takes[1:]), 0.0], strict=True):
+    days_ago = takes[0].days_ago if takes else 0.0
+    for take in takes:
+        belief = _after_days(belief, days_ago - take.days_ago)
         belief = belief.after_take(take.tempo_bpm, take.clean, take.counted)
-        belief = _after_days(belief, take.days_ago - later)
-    return belief.mixed(nothing, FORGOTTEN) if takes else nothing
+        days_ago = take.days_ago
+    return _after_days(belief, days_ago).mixed(nothing, FORGOTTEN)
 
 
 def _after_days(belief: Belief, days: float) -> Belief:
