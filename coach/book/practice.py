@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import json
 import sqlite3
+from dataclasses import dataclass
 from importlib import resources
 from pathlib import Path
 from types import TracebackType
@@ -18,6 +19,16 @@ from coach.core.take import Take
 from coach.errors import CoachError
 
 VERSION = 1
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """A take as it was kept: the names of its drill, instrument and rule set beside it."""
+
+    drill: str
+    instrument: str
+    rules: str
+    take: Take
 
 
 class PracticeBook:
@@ -81,6 +92,21 @@ class PracticeBook:
             f"SELECT take_json FROM takes{where} ORDER BY id", () if drill is None else (drill,)
         )
         return [take_from_json(text) for (text,) in rows]
+
+    def latest(self, count: int, drill: str | None = None) -> list[Kept]:
+        """The last `count` takes, oldest first, of one drill or of the drill played last."""
+        if drill is None:
+            last = self._db.execute("SELECT drill FROM takes ORDER BY id DESC LIMIT 1").fetchone()
+            drill = last[0] if last else ""
+        rows = self._db.execute(
+            "SELECT drill, instrument, rules, take_json FROM takes WHERE drill = ?"
+            " ORDER BY id DESC LIMIT ?",
+            (drill, count),
+        ).fetchall()
+        return [
+            Kept(name, instrument, rules, take_from_json(text))
+            for name, instrument, rules, text in reversed(rows)
+        ]
 
     def close(self) -> None:
         self._db.close()

@@ -184,9 +184,21 @@ def _same(one: Attack, other: Attack) -> bool:
     return one.due is not None and one.due == other.due
 
 
-def judge_take(take: Take, rules: Rules, *, listen_from_frame: int | None = None) -> Report:
+def judge_take(
+    take: Take,
+    rules: Rules,
+    *,
+    prior_offset_frames: float = 0.0,
+    listen_from_frame: int | None = None,
+) -> Report:
     """Judge a stored take: the same fold, fed everything at once."""
-    judge = Judge(take.plan.dues, rules, take.plan.rate, listen_from_frame=listen_from_frame)
+    judge = Judge(
+        take.plan.dues,
+        rules,
+        take.plan.rate,
+        prior_offset_frames=prior_offset_frames,
+        listen_from_frame=listen_from_frame,
+    )
     everything = Evidence(
         take.attacks,
         take.gaps,

@@ -1,0 +1,186 @@
+"""Facts: every judged note of several takes, with what stood around it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from coach.core.exercise import Exercise
+from coach.core.passage import Note, Passage
+from coach.core.report import Report
+from coach.core.take import Verdict
+
+# A fifth: where many players no longer feel the next note as a neighbour (common practice, no
+# source).
+LEAP_SEMITONES = 7
+VALVES = "1234"
+TIMING = ("early", "late")
+
+# Fingerings of a passage note by note, None where there is none.
+Fingerings = Callable[[Exercise], Sequence[str | None]]
+# A note of a passage: which passage of those played, which note of it.
+Spot = tuple[int, int]
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """One take: what was to be played, how it was judged, and frames a second."""
+
+    exercise: Exercise
+    report: Report
+    rate: int
+
+
+@dataclass(frozen=True, slots=True)
+class Move:
+    """From one fingering to the next: valves that go up and down, and the thumb ("T up", "T down",
+    "" if it stays)."""
+
+    ups: str = ""
+    downs: str = ""
+    thumb: str = ""
+
+    @property
+    def exchanges(self) -> bool:
+        """Whether a valve is lifted while another is pressed."""
+        return bool(self.ups and self.downs)
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """What stands around a note, the same in every take of its passage.
+
+    `leap` is counted in semitones from the note before (0 for the first, and after a rest);
+    `position` in the beat counts from 0, which is on the beat; `back`: its syllable is a back one.
+    `move`: what the fingers do to reach it, None where that is not known.
+    """
+
+    pitch: int
+    move: Move | None
+    leap: int
+    back: bool
+    slurred: bool
+    second_half: bool
+    position: int
+
+
+@dataclass(frozen=True, slots=True)
+class Fact:
+    """One judged note of one take; `at_pulses` is its place in clicks from the downbeat.
+
+    `after_fault`: the note before it went wrong, so that a stumble may be its cause.
+    """
+
+    take: int
+    spot: Spot
+    kind: str
+    deviation_ms: float | None
+    lag_ms: float | None
+    level_db: float | None
+    at_pulses: float
+    tempo_bpm: float
+    after_fault: bool
+
+    @property
+    def fault(self) -> bool:
+        return self.kind not in ("clean", "unsure")
+
+
+@dataclass(frozen=True, slots=True)
+class Material:
+    """All takes laid out: the passages played, with one exercise each, the places, the facts."""
+
+    exercises: tuple[Exercise, ...]
+    places: dict[Spot, Place]
+    facts: tuple[Fact, ...]
+    takes: int
+
+
+def facts_of(takes: Sequence[Judged], fingerings: Fingerings | None = None) -> Material:
+    """Lay out the takes; `fingerings` is asked where a passage has none written in it.
+
+    Takes are of the same passage if all their notes, syllables and fingerings are the same.
+    """
+    exercises: list[Exercise] = []
+    keys: list[tuple[Note, ...]] = []
+    places: dict[Spot, Place] = {}
+    facts: list[Fact] = []
+    for number, take in enumerate(takes):
+        notes = take.exercise.passage.notes
+        if notes not in keys:
+            keys.append(notes)
+            exercises.append(take.exercise)
+            passage = len(keys) - 1
+            for index, place in enumerate(_places(take.exercise, fingerings)):
+                places[passage, index] = place
+        facts += _facts(number, keys.index(notes), take)
+    return Material(tuple(exercises), places, tuple(facts), len(takes))
+
+
+def move_between(before: str | None, after: str | None) -> Move | None:
+    """The move from one fingering ("T12") to another; None unless both are known."""
+    if before is None or after is None:
+        return None
+    ups = "".join(v for v in VALVES if v in before and v not in after)
+    downs = "".join(v for v in VALVES if v in after and v not in before)
+    levers = before.rstrip("0+" + VALVES), after.rstrip("0+" + VALVES)
+    if levers[0] == levers[1]:
+        return Move(ups, downs)
+    return Move(ups, downs, f"{levers[1]} down" if levers[1] else f"{levers[0]} up")
+
+
+def _places(exercise: Exercise, fingerings: Fingerings | None) -> list[Place]:
+    passage = exercise.passage
+    written = [note.fingering for note in passage.notes]
+    fingers = list(fingerings(exercise)) if fingerings and not any(written) else written
+    return [_place(passage, k, fingers) for k in range(len(passage.notes))]
+
+
+def _place(passage: Passage, k: int, fingers: Sequence[str | None]) -> Place:
+    note = passage.notes[k]
+    before = passage.notes[k - 1] if k else None
+    joined = before is not None and before.end_beats == note.start_beats
+    syllable = (note.syllable or "")[:1].lower()
+    return Place(
+        note.pitch,
+        move_between(fingers[k - 1], fingers[k]) if joined else None,
+        note.pitch - before.pitch if joined and before else 0,
+        syllable in ("k", "g"),
+        note.slurred,
+        2 * k >= len(passage.notes),
+        _position(passage, k),
+    )
+
+
+def _position(passage: Passage, k: int) -> int:
+    """Which note of its beat: 0 on the beat, the first after a silent beat 1."""
+    pulses = [note.start_beats / passage.pulse_beats for note in passage.notes[: k + 1]]
+    beat = pulses[-1] // 1
+    inside = [pulse for pulse in pulses if pulse >= beat]
+    return len(inside) - (inside[0] == beat)
+
+
+def _facts(take: int, passage: int, judged: Judged) -> list[Fact]:
+    notes, pulse = judged.exercise.passage.notes, judged.exercise.passage.pulse_beats
+    per_ms = judged.rate / 1000
+    made: list[Fact] = []
+    for verdict in judged.report.verdicts:
+        made.append(
+            Fact(
+                take,
+                (passage, verdict.index),
+                verdict.kind,
+                None if verdict.deviation_frames is None else verdict.deviation_frames / per_ms,
+                _lag_ms(verdict, per_ms),
+                verdict.level_db,
+                float(notes[verdict.index].start_beats / pulse),
+                judged.exercise.tempo_bpm,
+                bool(made) and made[-1].fault,
+            )
+        )
+    return made
+
+
+def _lag_ms(verdict: Verdict, per_ms: float) -> float | None:
+    attack = verdict.attack
+    return None if attack is None or attack.lag_frames is None else attack.lag_frames / per_ms
