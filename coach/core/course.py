@@ -1,0 +1,117 @@
+"""A course: drills practised one after the other, with rests; how long it takes and what it costs.
+
+Times are what a session gives (see `session`): before each take the count-in, between takes the
+drill's own rest, after the last one the part's.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from coach.core import gate as gating
+from coach.core.exercise import Drill
+from coach.core.passage import Note, Passage
+
+# The click needs a lead before each take and the last note its late window after it.
+SETTLING_S = 0.5
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """One drill of a course, practised for `takes` takes (None: until its goal is reached).
+
+    `rest_s` seconds of rest follow it; `why` is one sentence said before it, `caution` another.
+    """
+
+    drill: Drill
+    takes: int | None
+    rest_s: float
+    why: str
+    caution: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Course:
+    """Parts in the order in which they are practised; any of them may be left out."""
+
+    title: str
+    parts: tuple[Part, ...]
+
+    @property
+    def length_s(self) -> float:
+        """Seconds from the first count-in to the end of the last rest."""
+        return sum(length_s(part) for part in self.parts)
+
+
+def takes_of(part: Part) -> int:
+    """The takes of a part; without a number as many as the gate needs if every take passes."""
+    if part.takes is not None:
+        return part.takes
+    pace, takes = gating.start(part.drill.from_bpm, part.drill.to_bpm), 0
+    while not pace.reached:
+        pace, takes = gating.after_take(pace, part.drill.gate, 1.0), takes + 1
+    return takes
+
+
+def turns(part: Part) -> tuple[Passage, ...]:
+    """The passages in the order of play.
+
+    Where some variants are played and others done with air or mouthpiece, only the played ones
+    count as takes.
+    """
+    variants = part.drill.variants
+    mixed = any(passage.way == "played" for passage in variants)
+    played: list[Passage] = []
+    left = takes_of(part)
+    while left > 0:
+        passage = variants[len(played) % len(variants)]
+        played.append(passage)
+        left -= passage.way == "played" or not mixed
+    return tuple(played)
+
+
+def length_s(part: Part) -> float:
+    """Seconds for a part and the rest after it, all takes at the tempo it begins with.
+
+    Where the gate raises the tempo it takes a little less.
+    """
+    return sum(_take_s(part.drill, passage) for passage in turns(part)) + _rests_s(part)
+
+
+def blowing_s(part: Part, counts: Callable[[Note], bool] = lambda _: True) -> float:
+    """Seconds in which the lips sound, of the notes that count; air alone does not tire them."""
+    drill = part.drill
+    return sum(
+        float(note.length_beats) * _beat_s(drill, passage)
+        for passage in turns(part)
+        if passage.way != "air"
+        for note in passage.notes
+        if counts(note)
+    )
+
+
+def resting_s(part: Part) -> float:
+    """Seconds of rest: in the passages, between takes and after them, the count-ins left aside."""
+    silent = sum(_silent_s(part.drill, passage) for passage in turns(part))
+    return silent + _rests_s(part)
+
+
+def _rests_s(part: Part) -> float:
+    between = part.drill.rest_beats * 60 / part.drill.from_bpm
+    return (len(turns(part)) - 1) * between + part.rest_s
+
+
+def _take_s(drill: Drill, passage: Passage) -> float:
+    beats = passage.length_beats + drill.click.count_in_bars * passage.bar_beats
+    return float(beats) * _beat_s(drill, passage) + SETTLING_S
+
+
+def _silent_s(drill: Drill, passage: Passage) -> float:
+    sounding = 0 if passage.way == "air" else sum(note.length_beats for note in passage.notes)
+    return float(passage.length_beats - sounding) * _beat_s(drill, passage)
+
+
+def _beat_s(drill: Drill, passage: Passage) -> float:
+    """Seconds of one quarter note at the tempo the drill begins with."""
+    return 60 / (drill.from_bpm * passage.tempo_share * float(passage.pulse_beats))
