@@ -18,7 +18,7 @@
     step_percent = 4
     back_after = 2
     rule = "gate"                     how the tempo moves: "gate" (these steps), "weighted" (up by
-                                    a step, back by three), "ceiling" (to where a take will pass)
+                                    a step, back by two), "ceiling" (to where a take will pass)
 
     [click]                         optional, as is every key
     sound = "wood"                  or "bell" or "tick"

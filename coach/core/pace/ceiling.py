@@ -21,7 +21,7 @@ from coach.core.pace.belief import Belief, needed
 from coach.core.pace.prior import EarlierTake, belief_from
 
 NOTES_BEFORE_FIRST_TAKE = 32
-GOOD_CHANCE, OPENING_CHANCE, CLOSING_CHANCE = 0.7, 0.85, 0.93
+GOOD_CHANCE, OPENING_CHANCE, CLOSING_CHANCE = 0.65, 0.85, 0.93
 # A tempo change under 3 % can't be felt (Drake and Botte 1993, Percept. Psychophys. 54), the best
 # ears notice half of that.  Nobody is thrown more than a sixth of the tempo forward at once.
 SMALLEST_STEP, LONGEST_STEP = 0.015, 0.16
