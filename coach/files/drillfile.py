@@ -30,7 +30,12 @@
 
     [passage]                       either kind = "..." or notes = [...]; see drillkinds.KINDS
 
-Keys of every [passage] (all optional): meter = "4/4"; ending = "hold" (the last note lasts to the
+    [[vary]]                        optional, as many as wanted, applied in order: what to make of
+    make = "bursts"                 every variant so far; the names and their options are those of
+    sizes = [2, 3, 4]               core.variants.STEPS
+
+Keys of every [passage] (all optional): way = "played", "air" or "mouthpiece" (not judged);
+tempo_share = 0.6 (of the drill's tempo); meter = "4/4"; ending = "hold" (the last note lasts to the
 end of its bar; not for long_tones) or "rest".  Of every passage but notes, sequence and long_tones:
 note_value = "1/16" or rhythm = ["3/16", "1/16"] (gone round); slurred = false, true (one slur),
 2 (two notes to a slur) or [2, 1, 1] (two slurred, two tongued); syllables = ["ta", "ka"] (given to
@@ -47,8 +52,8 @@ Others: chromatic (from, semitones, direction), long_tones (from, steps in semit
 rest), one_note (note, count), partials (fundamentals, fingerings, partials), sequence (figure: a
 list of notes; moves in semitones, one after the other in the same take).
 
-notes and figure: written pitch, fraction of a whole note, then optionally slur, a syllable, a
-fingering: "G4 1/8", "A4 1/8 slur", "rest 1/4", "Bb4 1/16 ta T1".
+notes and figure: written pitch, fraction of a whole note, then optionally slur, accent, a
+syllable, a fingering: "G4 1/8", "A4 1/8 slur", "rest 1/4", "Bb4 1/16 ta T1".
 
 Pitches are written; the passages of the returned drill sound (written + transposition).  A player
 of another instrument reads the same written notes, moved by whole octaves where its range asks for
@@ -76,6 +81,7 @@ from coach.files.configs import (
     rules_names,
 )
 from coach.files.drillkinds import passages_of
+from coach.files.drillvary import varied
 from coach.files.toml import Table, nearest, read_toml
 
 SCORES = frozenset({".musicxml", ".mxl", ".xml", ".mid", ".midi", ".abc"})
@@ -164,7 +170,7 @@ def read_drill(path: Path, *, instrument: str | None = None) -> tuple[Drill, Ins
         path.stem,
         table.text("title", path.stem),
         table.text("about", ""),
-        _for_player(passages_of(table.table("passage")), home, player, table),
+        _for_player(_written(table, home), home, player, table),
         from_bpm,
         to_bpm,
         player.name,
@@ -176,6 +182,12 @@ def read_drill(path: Path, *, instrument: str | None = None) -> tuple[Drill, Ins
     )
     table.finish()
     return drill, player
+
+
+def _written(table: Table, home: Instrument) -> tuple[Passage, ...]:
+    """The variants in written pitch, inside the written range of the drill's own instrument."""
+    low, high = home.lowest - home.transposition, home.highest - home.transposition
+    return varied(table, passages_of(table.table("passage")), low, high)
 
 
 def _check_only_for(table: Table, player: Instrument) -> None:

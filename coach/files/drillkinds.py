@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 from fractions import Fraction
 
-from coach.core.passage import Note, Passage
+from coach.core.passage import WAYS, Note, Passage
 from coach.core.patterns import keys as scales
 from coach.core.patterns import lines
 from coach.core.patterns.keys import Ladder, Mode
@@ -37,6 +37,7 @@ def passages_of(table: Table) -> tuple[Passage, ...]:
     if ("notes" in table) == ("kind" in table):
         what = f"{table.name} needs either a kind or notes"
         raise FileError(what, str(table.path), f"kinds: {', '.join(sorted(KINDS))}")
+    way, share = table.choice("way", WAYS, "played"), table.number("tempo_share", 0.1, 2, 1)
     if "notes" in table:
         passages = _moved_by(table, [_spelled_out(table)])
     else:
@@ -47,7 +48,7 @@ def passages_of(table: Table) -> tuple[Passage, ...]:
     table.finish()
     for passage in passages:
         _check_size(passage, table)
-    return tuple(passages)
+    return tuple(replace(passage, way=way, tempo_share=share) for passage in passages)
 
 
 def _check_size(passage: Passage, table: Table) -> None:

@@ -5,18 +5,21 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from fractions import Fraction
 from pathlib import Path
 
+from coach.core.exercise import ClickStyle
 from coach.core.instrument import Instrument
 from coach.core.passage import Note, Passage
+from coach.core.patterns.layout import pulse_of_meter
 from coach.core.pitch import name_of_midi, written_of_sounding
 from coach.errors import FileError
 from coach.files.configs import own_folder
 from coach.files.notewords import is_syllable
 
 LONGEST_BEATS = Fraction(32)
+MOST_IN_BAR = 16
 _NAME = re.compile(r"[a-z0-9][a-z0-9_-]{0,63}")
 
 
@@ -30,6 +33,7 @@ class Sheet:
     key: str
     from_bpm: float
     to_bpm: float
+    click: ClickStyle = field(default_factory=ClickStyle)
 
 
 def drill_text(passage: Passage, instrument: Instrument, sheet: Sheet) -> str:
@@ -49,12 +53,46 @@ def drill_text(passage: Passage, instrument: Instrument, sheet: Sheet) -> str:
             "]",
             f"meter = {_quoted(sheet.meter)}",
             f"key = {_quoted(sheet.key)}",
+            *_taken(passage),
             "",
             "[tempo]",
             f"from = {sheet.from_bpm:g}",
             f"to = {sheet.to_bpm:g}",
             "",
+            *_click(sheet.click),
         ]
+    )
+
+
+def _taken(passage: Passage) -> Iterator[str]:
+    """How the passage is taken, where that is not as usual."""
+    if passage.way != "played":
+        yield f"way = {_quoted(passage.way)}"
+    if passage.tempo_share != 1:
+        yield f"tempo_share = {passage.tempo_share!r}"
+
+
+def _click(style: ClickStyle) -> Iterator[str]:
+    """What of the click is unlike the usual: parts of the beat, and bars of silence."""
+    usual = ClickStyle()
+    if (style.subdivision, style.off_bars) == (usual.subdivision, usual.off_bars):
+        return
+    yield "[click]"
+    yield f"subdivision = {style.subdivision}"
+    if style.off_bars:
+        yield "off_bars = [{}, {}]".format(*style.off_bars)
+    yield ""
+
+
+def meter_of(passage: Passage) -> str:
+    """The meter as drill files spell it, such as "6/8"; ValueError if there is none."""
+    for unit in (4, 8, 2, 16):
+        count = passage.bar_beats * unit / 4
+        whole = count.denominator == 1 and 1 <= count <= MOST_IN_BAR
+        if whole and pulse_of_meter(int(count), unit) == passage.pulse_beats:
+            return f"{count}/{unit}"
+    raise ValueError(
+        f"no meter has bars of {passage.bar_beats} and clicks of {passage.pulse_beats}"
     )
 
 
@@ -86,6 +124,8 @@ def note_words(note: Note, instrument: Instrument, fifths: int) -> str:
     parts = [name_of_midi(written, fifths), _length(note.length_beats)]
     if note.slurred:
         parts.append("slur")
+    if note.accent:
+        parts.append("accent")
     if note.syllable and is_syllable(note.syllable):
         parts.append(note.syllable)
     if note.fingering:

@@ -1,9 +1,9 @@
 """Notes in words, as drill files spell them: "G4 1/8", "A4 1/8 slur", "Bb4 1/16 ta T1", "rest 1/4".
 
 First the written pitch or `rest`, then the length as a fraction of a whole note, then in any order
-at most one each of: slur (no tongue: joined to the note before), a syllable in small letters, a
-fingering (optional T or H for the thumb, then 0 or valve digits in order, or the position of a
-slide, then + for a stopped horn).
+at most one each of: slur (no tongue: joined to the note before), accent, a syllable in small
+letters, a fingering (optional T or H for the thumb, then 0 or valve digits in order, or the
+position of a slide, then + for a stopped horn).
 """
 
 from __future__ import annotations
@@ -22,6 +22,7 @@ FINGERING_FORM = (
     "0 or valve digits in order (for a slide its position, 1 to 7), with T or H before them for the"
     " thumb and + after them for stopped: 0, 12, T0, T23, 7, 2+"
 )
+WORDS = ("slur", "accent", "rest")
 _FRACTION = re.compile(r"(\d{1,3})/(\d{1,3})")
 _FINGERING = re.compile(r"[TH]?(?:[05-7]|(?=[1-4])1?2?3?4?)\+?")
 _SYLLABLE = re.compile(r"[a-z]{1,6}")
@@ -42,7 +43,7 @@ def is_fingering(text: str) -> bool:
 
 
 def is_syllable(text: str) -> bool:
-    return bool(_SYLLABLE.fullmatch(text)) and text not in ("slur", "rest")
+    return bool(_SYLLABLE.fullmatch(text)) and text not in WORDS
 
 
 def note_of(text: str) -> tuple[Note | None, Fraction]:
@@ -72,6 +73,8 @@ def _pitch(name: str) -> int:
 def _with_word(note: Note, word: str) -> Note:
     if word == "slur" and not note.slurred:
         return replace(note, slurred=True)
+    if word == "accent" and not note.accent:
+        return replace(note, accent=True)
     if is_fingering(word) and note.fingering is None:
         return replace(note, fingering=word)
     if is_syllable(word) and note.syllable is None:

@@ -126,6 +126,15 @@ class Table:
             raise self.wrong(key, f"a table, [{self._full(key)}]")
         return Table(value, self.path, self._full(key))
 
+    def tables(self, key: str) -> tuple[Table, ...]:
+        """The tables under `[[key]]`, none if there is no such key."""
+        values = self.get(key, [], "a list of tables")
+        if not isinstance(values, list) or not all(isinstance(v, dict) for v in values):
+            raise self.wrong(key, f"tables, [[{self._full(key)}]]")
+        if len(values) > LONGEST_LIST:
+            raise self.wrong(key, f"no longer than {LONGEST_LIST} tables")
+        return tuple(Table(v, self.path, self._full(key)) for v in values)
+
     def text(self, key: str, default: str | None = None) -> str:
         value = self.get(key, default, "text in quotes")
         if not isinstance(value, str):

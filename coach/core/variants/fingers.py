@@ -1,0 +1,91 @@
+"""For the fingers: each exchange alone, and slurring before tonguing."""
+
+from __future__ import annotations
+
+import itertools
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import replace
+
+from coach.core.passage import Note, Passage
+from coach.core.pitch import name_of_midi
+from coach.core.variants.laying import joined_title, laid, usual_length
+
+ROUNDS = 4
+
+
+def exchanges(passage: Passage, most: int = 4) -> tuple[Passage, ...]:
+    """The `most` frequent finger exchanges of the passage, each to and fro: slurred, so that
+    nothing hides the fingers, then tongued.
+
+    With fingerings on the notes an exchange is a move that lifts one valve while it presses
+    another; without, every move between two pitches counts.  Names are those of the numbers in the
+    passage, written or sounding alike.
+    """
+    found = Counter(_exchanges(passage))
+    pairs = sorted(found, key=lambda pair: (-found[pair], pair))[:most]
+    return tuple(
+        _to_and_fro(passage, pair, slurred=slurred) for pair in pairs for slurred in (True, False)
+    )
+
+
+def _exchanges(passage: Passage) -> list[tuple[int, int]]:
+    fingered = any(note.fingering for note in passage.notes)
+    return [
+        (min(a.pitch, b.pitch), max(a.pitch, b.pitch))
+        for a, b in itertools.pairwise(passage.notes)
+        if a.pitch != b.pitch and (not fingered or is_exchange(a.fingering, b.fingering))
+    ]
+
+
+def is_exchange(before: str | None, after: str | None) -> bool:
+    """Whether one valve is lifted while another is pressed (T1 to T23, but not 1 to 12)."""
+    if before is None or after is None:
+        return False
+    up, down = _valves(before), _valves(after)
+    return bool(up - down) and bool(down - up)
+
+
+def _valves(fingering: str) -> frozenset[str]:
+    return frozenset(letter for letter in fingering if letter in "1234")
+
+
+def _to_and_fro(passage: Passage, pair: tuple[int, int], *, slurred: bool) -> Passage:
+    unit = usual_length(passage)
+    first, second = (_as_in(passage, pitch) for pitch in pair)
+    row = [first, *(second if k % 2 == 0 else first for k in range(2 * ROUNDS))]
+    notes = [replace(note, slurred=slurred and k > 0) for k, note in enumerate(row)]
+    names = " and ".join(name_of_midi(pitch, passage.fifths) for pitch in pair)
+    words = f"{names}, {'slurred' if slurred else 'tongued'}"
+    return laid(passage, [(note, unit) for note in notes], joined_title(passage, words))
+
+
+def _as_in(passage: Passage, pitch: int) -> Note:
+    """The note as the passage has it, without its syllable."""
+    note = next(n for n in passage.notes if n.pitch == pitch)
+    return replace(note, syllable=None, accent=False)
+
+
+def slur_then_tongue(passage: Passage) -> tuple[Passage, ...]:
+    """All under one slur (a repeated note is tongued softly), then all tongued."""
+    return (
+        _articulated(passage, slurred=True, words="all slurred"),
+        _articulated(passage, slurred=False, words="all tongued"),
+    )
+
+
+def _articulated(passage: Passage, *, slurred: bool, words: str) -> Passage:
+    notes = [
+        replace(note, slurred=slurred and _joins(passage.notes, k), syllable=None)
+        for k, note in enumerate(passage.notes)
+    ]
+    return replace(passage, notes=tuple(notes), title=joined_title(passage, words))
+
+
+def _joins(notes: Sequence[Note], place: int) -> bool:
+    before = notes[place - 1] if place else None
+    return (
+        before is not None
+        and before.end_beats == notes[place].start_beats
+        and before.pitch != notes[place].pitch
+    )

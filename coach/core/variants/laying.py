@@ -1,0 +1,57 @@
+"""What the generators share: notes laid one after the other, and pieces cut out of a passage."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import replace
+from fractions import Fraction
+
+from coach.core.passage import Note, Passage
+from coach.core.patterns.layout import held
+
+Laid = tuple[Note | None, Fraction]
+
+
+def laid(passage: Passage, row: Sequence[Laid], title: str) -> Passage:
+    """Notes (None: a rest) of these lengths in beats, one after the other, the last one held to the
+    end of its bar; meter and key of `passage`.  A slur needs another pitch right before it."""
+    notes: list[Note] = []
+    at = Fraction(0)
+    for note, length in row:
+        if note is not None:
+            joins = bool(notes) and notes[-1].end_beats == at and notes[-1].pitch != note.pitch
+            slurred = note.slurred and joins
+            made = replace(note, start_beats=at, length_beats=length, slurred=slurred)
+            notes.append(made)
+        at += length
+    return held(replace(passage, notes=tuple(notes), title=title))
+
+
+def cut(passage: Passage, first: int, count: int, title: str) -> Passage:
+    """`count` notes from `first` on, where they stand in the bar; the last one is held."""
+    chosen = passage.notes[first : first + count]
+    back = chosen[0].start_beats // passage.bar_beats * passage.bar_beats
+    notes = [replace(n, start_beats=n.start_beats - back) for n in chosen]
+    notes[0] = replace(notes[0], slurred=False)
+    return held(replace(passage, notes=tuple(notes), title=title))
+
+
+def usual_length(passage: Passage) -> Fraction:
+    """The length in beats that most of the notes have; of two, the shorter."""
+    counts = Counter(note.length_beats for note in passage.notes)
+    return min(counts, key=lambda length: (-counts[length], length))
+
+
+def joined_title(passage: Passage, words: str) -> str:
+    """ "C major: in pairs"."""
+    return f"{passage.title}: {words}" if passage.title else words[:1].upper() + words[1:]
+
+
+def place_of(passage: Passage, index: int) -> str:
+    """Where a note stands, as players say it: "bar 2, note 5"."""
+    bar = int(passage.notes[index].start_beats // passage.bar_beats)
+    first = next(
+        k for k, note in enumerate(passage.notes) if note.start_beats // passage.bar_beats == bar
+    )
+    return f"bar {bar + 1}, note {index - first + 1}"
