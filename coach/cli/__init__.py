@@ -16,11 +16,15 @@ from coach.errors import CoachError
 
 COMMANDS = (
     "drill",
+    "warmup",
+    "build",
+    "trial",
     "demo",
     "drills",
     "fingering",
     "instrument",
     "learn",
+    "next",
     "tonguing",
     "tuner",
     "assess",

@@ -65,7 +65,7 @@ def run(args: argparse.Namespace) -> int:
 def _comfortable(instrument: Instrument, args: argparse.Namespace) -> tuple[int, int]:
     """As given and kept, as kept before, or the middle of the instrument."""
     from coach.core.warmup import check_comfortable, comfortable_of
-    from coach.files.player import kept_range, keep_range
+    from coach.files.player import keep_range, kept_range
 
     low, high = kept_range(instrument) or comfortable_of(instrument)
     if args.low is None and args.high is None:

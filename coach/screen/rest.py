@@ -32,7 +32,8 @@ def rest_body(view: View, width: int, height: int, *, rules: Rules) -> Renderabl
 
 def rest_foot(view: View, hint: str) -> Lines:
     """What is going to happen, and the keys."""
-    words = "paused" if view.phase == "paused" else f"next take in {view.rest_s:.0f} s{_next_up(view)}"
+    coming = f"next take in {view.rest_s:.0f} s{_next_up(view)}"
+    words = "paused" if view.phase == "paused" else coming
     if view.last is None and view.phase != "paused" and not view.rest_s:
         words = "ready"
     return Lines((line((words, BOLD), f"   {printable(view.notice)}"), line((hint, DIM))))
