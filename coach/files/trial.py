@@ -19,7 +19,6 @@ def load_settings() -> Settings:
 def read_settings(path: Path) -> Settings:
     """FileError where a figure is missing or wrong."""
     table = Table(read_toml(path), path)
-    pairs_at_16 = table.whole("pairs_at_16", 6, MOST_PAIRS)
     cleaner_share = table.number("cleaner_share", 0.1, 1)
     up_share = table.number("up_share", 0.1, 1)
     settings = Settings(
@@ -29,9 +28,8 @@ def read_settings(path: Path) -> Settings:
         less_clean_share=table.number("less_clean_share", 0, cleaner_share - 0.02),
         false_power=table.number("false_power", 0.5, 5),
         hidden_power=table.number("hidden_power", 0.5, 5),
-        pairs_at_16=pairs_at_16,
-        take_variance=table.number("take_variance", 0, 1),
-        fewest_pairs=table.whole("fewest_pairs", 6, pairs_at_16),
+        pairs_at_16=table.whole("pairs_at_16", 12, MOST_PAIRS),
+        take_variance=table.number("take_variance", 0.02, 1),
         up_share=up_share,
         down_share=table.number("down_share", 0, up_share),
         step_percent=table.number("step_percent", 0, 25),
@@ -39,7 +37,7 @@ def read_settings(path: Path) -> Settings:
         fastest_factor=table.number("fastest_factor", 1, 4),
         heard_share=table.number("heard_share", 0.1, 1),
         repeats=table.whole("repeats", 0, 20),
-        tired_pairs=table.whole("tired_pairs", 2, MOST_PAIRS),
+        tired_notes=table.whole("tired_notes", 8, 1000),
         tired_drop=table.number("tired_drop", 0.01, 1),
     )
     table.finish()

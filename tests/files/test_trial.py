@@ -25,7 +25,7 @@ def test_the_file_gives_every_figure_as_the_core_has_it():
     [
         ("false_share = 0.05", "false_share = 0.9", "false_share is 0.9; it must be a number from"),
         ("less_clean_share = 0.8", "less_clean_share = 0.9", "less_clean_share is 0.9"),
-        ("fewest_pairs = 10", "fewest_pairs = 40", "a whole number from 6 to 30"),
+        ("pairs_at_16 = 30", "pairs_at_16 = 3", "a whole number from 12 to 60"),
         ("repeats = 3", "", "repeats is missing"),
         ("repeats = 3", "repeats = 3\nrepeat = 2", "unknown key repeat = 2; did you mean repeats"),
     ],

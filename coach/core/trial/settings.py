@@ -15,11 +15,12 @@ class Settings:
     even; `cleaner_share` and `less_clean_share` (of notes) are two ways whose difference matters;
     `false_power`, `hidden_power` spread such decisions over the trial (1 evenly, more: later).
     `pairs_at_16`: the most pairs with takes of 16 notes, `take_variance` (radians squared) what a
-    take varies beyond its notes, both on the scale of `sequential.stabilised`; `fewest_pairs`.
+    take varies beyond its notes, on the scale of `sequential.stabilised`.
     `up_share`, `down_share`: both takes of a pair at or above, or below, move the tempo by
     `step_percent`, at most to `slowest_factor` and `fastest_factor` times the first.  A take with
     under `heard_share` of its notes heard is played again, at most `repeats` times running.
-    `tired_pairs`, `tired_drop`: both ways are worse by this share over so many pairs than before.
+    `tired_notes`, `tired_drop`: both ways are less clean by this share than before, over the last
+    pairs with so many notes of each.
     """
 
     false_share: float = 0.05
@@ -29,8 +30,7 @@ class Settings:
     false_power: float = 2.0
     hidden_power: float = 1.5
     pairs_at_16: int = 30
-    take_variance: float = 0.03
-    fewest_pairs: int = 10
+    take_variance: float = 0.055
     up_share: float = 0.9
     down_share: float = 0.75
     step_percent: float = 4.0
@@ -38,13 +38,17 @@ class Settings:
     fastest_factor: float = 1.5
     heard_share: float = 0.5
     repeats: int = 3
-    tired_pairs: int = 4
-    tired_drop: float = 0.12
+    tired_notes: int = 64
+    tired_drop: float = 0.15
 
     @property
     def worthwhile_share(self) -> float:
         """The difference in clean notes that matters, as a share."""
         return self.cleaner_share - self.less_clean_share
+
+    def tired_pairs(self, notes: int) -> int:
+        """How many of the last pairs tell whether the player is tired, at least two."""
+        return max(2, math.ceil(self.tired_notes / notes))
 
     def most_pairs(self, notes: int) -> int:
         """The limit for takes of `notes` notes: longer takes tell more, so fewer are needed.
@@ -53,4 +57,4 @@ class Settings:
         the variance of the mean difference what it is with 16 notes.
         """
         ratio = (1 / notes + self.take_variance) / (1 / 16 + self.take_variance)
-        return max(self.fewest_pairs, math.ceil(self.pairs_at_16 * ratio - 1e-9))
+        return math.ceil(self.pairs_at_16 * ratio - 1e-9)

@@ -79,7 +79,7 @@ class Trial:
             return "even"
         if self.test.at_limit:
             return "limit"
-        return "tired" if tired(self.pairs, self.settings) else ""
+        return "tired" if tired(self.pairs, self.settings, self.notes) else ""
 
     @property
     def stopped(self) -> str:
@@ -140,10 +140,11 @@ def begin(settings: Settings, notes: int, tempo_bpm: float, seed: int) -> Trial:
     return Trial(settings, seed, notes, tempo_bpm, tempo_bpm, Sequential(differing, hidden))
 
 
-def tired(pairs: tuple[Pair, ...], settings: Settings) -> bool:
+def tired(pairs: tuple[Pair, ...], settings: Settings, notes: int) -> bool:
     """Both ways have got plainly less clean than before, though the tempo has not gone up."""
-    last, before = pairs[-settings.tired_pairs :], pairs[: -settings.tired_pairs]
-    if len(before) < settings.tired_pairs:
+    window = settings.tired_pairs(notes)
+    last, before = pairs[-window:], pairs[:-window]
+    if len(before) < window:
         return False
     faster = fmean(p.tempo_bpm for p in last) > fmean(p.tempo_bpm for p in before) + 1e-9
     ways: tuple[Way, Way] = ("a", "b")

@@ -165,7 +165,8 @@ def test_longer_takes_need_fewer_pairs():
     limits = [Settings().most_pairs(notes) for notes in (8, 16, 32, 64, 5000)]
     assert limits == sorted(limits, reverse=True)
     assert limits[1] == Settings().pairs_at_16
-    assert limits[-1] == Settings().fewest_pairs
+    # What takes vary beyond their notes (0.055 of 0.1175) no length takes away.
+    assert limits[-1] == 15
 
 
 def test_six_pairs_all_one_way_are_not_enough_early_in_a_trial():
