@@ -25,6 +25,7 @@ ceiling.
 from __future__ import annotations
 
 import argparse
+import itertools
 import math
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
@@ -70,7 +71,7 @@ class Course:
 def turns_estimate(tempi: list[float]) -> float:
     """The mean log tempo of the last six turns of a staircase, exp'd; its tempo before any."""
     turns, direction = [], 0
-    for before, after in zip(tempi, tempi[1:], strict=False):
+    for before, after in itertools.pairwise(tempi):
         if after == before:
             continue
         now = 1 if after > before else -1
@@ -96,7 +97,7 @@ def drill_for(player: Learner, random: Random) -> tuple[float, float]:
 
 
 def practise(player: Learner, make: Make, random: Random) -> Course:
-    """`TAKES` takes; the estimate after each is held against the ceiling that the player now has."""
+    """`TAKES` takes; each estimate is held against the ceiling that the player has by then."""
     low, high = drill_for(player, random)
     near = low >= 0.8 * player.ceiling_bpm()
     course = Course([], [], [], [], [], near, steep=player.fall < STEEP_LN)
@@ -183,18 +184,18 @@ def row(name: str, players: int) -> dict[str, Any]:
 
 def ends_row(players: int) -> dict[str, Any]:
     """The ceiling rule's own ends, `LONGEST` takes at most."""
-    takes, errors, inside, successes, tired = [], [], [], [], 0
+    takes: list[int] = []
+    errors, inside, successes, tired = [], [], [], 0
     for k in range(players):
         random = Random(f"ends {k}")
         player = learner(random)
         pacer = CeilingPacer(*drill_for(player, random), GATE)
-        passed = False
-        for take in range(1, LONGEST + 1):
+        take, passed = 0, False
+        while take < LONGEST and not (pacer.done or pacer.pace.reached):
+            take += 1
             clean = player.play(pacer.pace.tempo_bpm, random)
             passed = GATE.passed(clean / player.notes)
             pacer.after_take(clean, player.notes)
-            if pacer.done or pacer.pace.reached:
-                break
         if not pacer.done:
             continue
         (low, high), ceiling = pacer.interval_bpm(0.9), player.ceiling_bpm()
