@@ -6,5 +6,6 @@ questions were asked of the takes (`find.py` says how that is counted).
 
 from coach.core.findings.facts import Judged
 from coach.core.findings.find import Finding, find, no_pattern
+from coach.core.findings.prescribe import drill_for
 
-__all__ = ["Finding", "Judged", "find", "no_pattern"]
+__all__ = ["Finding", "Judged", "drill_for", "find", "no_pattern"]

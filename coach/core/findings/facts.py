@@ -9,6 +9,7 @@ from coach.core.exercise import Exercise
 from coach.core.passage import Note, Passage
 from coach.core.report import Report
 from coach.core.take import Verdict
+from coach.core.tonguing.style import Style
 
 # A fifth: where many players no longer feel the next note as a neighbour (common practice, no
 # source).
@@ -129,6 +130,11 @@ def move_between(before: str | None, after: str | None) -> Move | None:
     return Move(ups, downs, f"{levers[1]} down" if levers[1] else f"{levers[0]} up")
 
 
+def is_back(syllable: str) -> bool:
+    """Whether the back of the tongue says it."""
+    return Style().is_back(syllable)
+
+
 def _places(exercise: Exercise, fingerings: Fingerings | None) -> list[Place]:
     passage = exercise.passage
     written = [note.fingering for note in passage.notes]
@@ -140,12 +146,11 @@ def _place(passage: Passage, k: int, fingers: Sequence[str | None]) -> Place:
     note = passage.notes[k]
     before = passage.notes[k - 1] if k else None
     joined = before is not None and before.end_beats == note.start_beats
-    syllable = (note.syllable or "")[:1].lower()
     return Place(
         note.pitch,
         move_between(fingers[k - 1], fingers[k]) if joined else None,
         note.pitch - before.pitch if joined and before else 0,
-        syllable in ("k", "g"),
+        is_back(note.syllable or ""),
         note.slurred,
         2 * k >= len(passage.notes),
         _position(passage, k),

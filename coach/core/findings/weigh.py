@@ -13,7 +13,7 @@ from coach.core.findings.facts import TIMING, Fact, Material, Spot
 FEWEST_FAULTS, FEWEST_NOTES = 3, 4
 FEWEST_TAKES = 3
 # A group of several notes must stand out as a group: one bad note in it is a finding of its own.
-GROUP_CHANCE = 0.05
+GROUP_CHANCE = 0.02
 # A lag smaller than this between tongue and valve is not heard as one (common practice, no source).
 SMALLEST_LAG_MS = 8.0
 FEWEST_HEARD = 6

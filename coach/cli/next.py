@@ -1,0 +1,156 @@
+"""`coach next`: what the last takes have in common, and the drill for it."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Sequence
+from dataclasses import replace
+from fractions import Fraction
+from pathlib import Path
+from typing import Any
+
+from coach.cli.chosen import write_result
+from coach.core.exercise import Drill, Exercise
+from coach.core.findings import Finding, Judged, drill_for, find, no_pattern
+from coach.core.instrument import Instrument
+from coach.core.passage import Note, Passage
+from coach.errors import CoachError
+
+TAKES, MOST_TAKES = 12, 200
+MOST_TOLD = 3
+SUFFIX = "-next"
+
+
+def add(commands: Any) -> None:
+    parser = commands.add_parser("next", help="what to drill next: the pattern in your mistakes")
+    parser.add_argument("drill", nargs="?", metavar="DRILL", help="else the one played last")
+    parser.add_argument(
+        "--takes", type=int, default=TAKES, metavar="N", help=f"how many to look at ({TAKES})"
+    )
+    parser.add_argument("--out", metavar="NAME", help="name of the new drill, or a .toml")
+    parser.add_argument("--json", type=Path, metavar="OUT", help="write the result here")
+    parser.set_defaults(run=run)
+
+
+def run(args: argparse.Namespace) -> int:
+    if not 1 <= args.takes <= MOST_TAKES:
+        raise CoachError(f"--takes {args.takes} is out of range", "", f"use 1 to {MOST_TAKES}")
+    takes, kept = _takes(args)
+    drill, instrument = _drill_of(kept)
+    findings = find(takes, fingerings=_charted(instrument))
+    said = [finding.sentence for finding in findings[:MOST_TOLD]] or [no_pattern(takes)]
+    print("\n".join(said))
+    path = _write(args, drill, instrument, findings[0]) if findings else None
+    if path is not None:
+        print(f"Written: {path}\nPractise it with: coach drill {args.out or path.stem}")
+    if args.json is not None:
+        write_result(args.json, _result(drill, len(takes), findings, said, path))
+    return 0
+
+
+def _takes(args: argparse.Namespace) -> tuple[list[Judged], Any]:
+    """The takes asked for, judged again by their rules; and the last one as it was kept."""
+    from coach.book.practice import PracticeBook
+    from coach.core.rejudge import judged_in_order
+    from coach.files.configs import load_rules, own_folder
+
+    name = None if args.drill is None else Path(args.drill).stem
+    path = own_folder() / "practice.sqlite"
+    kept = []
+    if path.exists():
+        with PracticeBook(path) as book:
+            kept = book.latest(args.takes, name)
+    if not kept:
+        what = "there are no takes yet" if name is None else f"there are no takes of {name} yet"
+        raise CoachError(what, "", f"play some first: coach drill {name or 'NAME'}")
+    reports = judged_in_order([(one.take, load_rules(one.rules)) for one in kept])
+    plans = [one.take.plan for one in kept]
+    judged = [
+        Judged(plan.exercise, report, plan.rate)
+        for plan, report in zip(plans, reports, strict=True)
+    ]
+    return judged, kept[-1]
+
+
+def _drill_of(kept: Any) -> tuple[Drill, Instrument]:
+    """The drill that was played; where its file is gone, what the take says of it."""
+    from coach.files.configs import load_instrument
+    from coach.files.drillfile import load_drill
+
+    try:
+        return load_drill(kept.drill, instrument=kept.instrument)
+    except CoachError:
+        exercise = kept.take.plan.exercise
+        passage, bpm = exercise.passage, exercise.tempo_bpm
+        title = passage.title or kept.drill
+        drill = Drill(kept.drill, title, "", (passage,), bpm, bpm, kept.instrument, kept.rules)
+        return drill, load_instrument(kept.instrument)
+
+
+def _charted(instrument: Instrument) -> Any:
+    """The usual fingerings: what players use who were shown none."""
+    from coach.core.fingering.candidates import chart_fingering
+
+    def charted(exercise: Exercise) -> Sequence[str | None]:
+        if instrument.slide:
+            return [None] * len(exercise.passage.notes)
+        return [chart_fingering(instrument, note.pitch) for note in exercise.passage.notes]
+
+    return charted
+
+
+def _write(
+    args: argparse.Namespace, drill: Drill, instrument: Instrument, finding: Finding
+) -> Path:
+    """Write the drill for the strongest finding; a name of its own is never written over."""
+    from coach.core.patterns.keys import name_of_place
+    from coach.files.drillwrite import Sheet, drill_path, drill_text, meter_of, write_drill
+
+    base = replace(drill, name=drill.name.removesuffix(SUFFIX))
+    made = drill_for(finding, base)
+    passage = in_one(made.variants)
+    sheet = Sheet(
+        made.title,
+        made.about,
+        meter_of(passage),
+        name_of_place(passage.fifths),
+        made.from_bpm,
+        made.to_bpm,
+        made.click,
+    )
+    path = drill_path(args.out or made.name)
+    write_drill(path, drill_text(passage, instrument, sheet), replace=args.out is None)
+    return path
+
+
+def in_one(passages: Sequence[Passage]) -> Passage:
+    """One after the other, a bar of rest between them: a drill file holds one passage."""
+    notes: list[Note] = []
+    start = Fraction(0)
+    for passage in passages:
+        notes += [replace(note, start_beats=note.start_beats + start) for note in passage.notes]
+        start += passage.length_beats + passage.bar_beats
+    return replace(passages[0], notes=tuple(notes), title="")
+
+
+def _result(
+    drill: Drill, takes: int, findings: Sequence[Finding], said: Sequence[str], path: Path | None
+) -> dict[str, Any]:
+    return {
+        "drill": drill.name,
+        "takes": takes,
+        "said": list(said),
+        "findings": [
+            {
+                "kind": finding.kind,
+                "sentence": finding.sentence,
+                "chance": float(f"{finding.chance:.3g}"),
+                "count": finding.count,
+                "of": finding.of,
+                "passage": finding.passage.title,
+                "notes": list(finding.notes),
+            }
+            for finding in findings
+        ],
+        "written": None if path is None else str(path),
+    }
