@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from fractions import Fraction
+from pathlib import Path
 
 from coach.core.passage import WAYS, Note, Passage
 from coach.core.patterns import keys as scales
@@ -47,16 +48,17 @@ def passages_of(table: Table) -> tuple[Passage, ...]:
         passages = KINDS[kind](table)
     table.finish()
     for passage in passages:
-        _check_size(passage, table)
+        check_size(passage, table.name, table.path)
     return tuple(replace(passage, way=way, tempo_share=share) for passage in passages)
 
 
-def _check_size(passage: Passage, table: Table) -> None:
+def check_size(passage: Passage, maker: str, path: Path) -> None:
+    """FileError if a passage is too long for one take; `maker` is the table that made it."""
     bars = passage.length_beats / passage.bar_beats
     if len(passage.notes) > MOST_NOTES or bars > MOST_BARS:
-        what = f"{table.name} makes {len(passage.notes)} notes in {bars} bars"
+        what = f"{maker} makes {len(passage.notes)} notes in {bars} bars"
         hint = f"at most {MOST_NOTES} notes and {MOST_BARS} bars fit in one take"
-        raise FileError(what, str(table.path), hint)
+        raise FileError(what, str(path), hint)
 
 
 def _scale(table: Table) -> list[Passage]:

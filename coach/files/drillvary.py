@@ -9,9 +9,8 @@ from coach.core.passage import Passage
 from coach.core.variants import STEPS, Step, vary
 from coach.core.variants.chain import options_of
 from coach.errors import FileError
+from coach.files.drillkinds import check_size
 from coach.files.toml import Table
-
-MOST_VARIANTS = 200
 
 
 def varied(
@@ -25,9 +24,8 @@ def varied(
         made = vary(passages, steps, lowest=lowest, highest=highest)
     except ValueError as error:
         raise FileError(f"vary: {error}", str(table.path)) from None
-    if len(made) > MOST_VARIANTS:
-        hint = f"at most {MOST_VARIANTS} fit in a drill"
-        raise FileError(f"vary makes {len(made)} variants", str(table.path), hint)
+    for passage in made:
+        check_size(passage, "vary", table.path)
     return made
 
 

@@ -16,7 +16,7 @@ from fractions import Fraction
 from coach.core.passage import Note
 from coach.core.pitch import midi_of_name
 
-NOTE_FORM = 'a note such as "G4 1/8", "A4 1/8 slur", "Bb4 1/16 ta T1" or "rest 1/4"'
+NOTE_FORM = 'a note such as "G4 1/8", "A4 1/8 slur", "Bb4 1/16 accent ta T1" or "rest 1/4"'
 LENGTH_FORM = 'a fraction of a whole note from "1/128" to "8/1", such as "1/16"'
 FINGERING_FORM = (
     "0 or valve digits in order (for a slide its position, 1 to 7), with T or H before them for the"

@@ -3,18 +3,18 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from fractions import Fraction
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from coach.core.passage import WAYS, Note, Passage
+from coach.core.passage import WAYS
 from coach.core.variants import STEPS, Step, vary
 from coach.errors import FileError
 from coach.files.configs import load_instrument
 from coach.files.drillfile import load_drill, read_drill
-from coach.files.drillwrite import Sheet, drill_text
+from coach.files.drillwrite import Sheet, drill_text, meter_of
+from tests.core.variants.making import passages
 
 HORN = load_instrument("double-horn")
 HEAD = """
@@ -56,7 +56,7 @@ def test_steps_are_applied_in_the_order_of_the_file(tmp_path):
         (
             '[[vary]]\nmake = "keys"\n[[vary]]\nmake = "keys"\n[[vary]]\nmake = "keys"\n'
             '[[vary]]\nmake = "keys"\n',
-            "at most 200",
+            "keys makes over 200 variants",
         ),
     ],
 )
@@ -69,21 +69,43 @@ def test_a_mistake_is_one_sentence_naming_it(tmp_path, more, says):
     assert str(path) in str(caught.value)
 
 
+def test_steps_that_multiply_are_stopped_early(tmp_path):
+    """Sixty times five keys would be more passages than there are atoms; bursts double the notes,
+    rhythms the bars."""
+    with pytest.raises(FileError, match="over 200 variants"):
+        drill(tmp_path, '[[vary]]\nmake = "keys"\n' * 60)
+    with pytest.raises(FileError, match="2000 fit in one take"):
+        drill(tmp_path, '[[vary]]\nmake = "bursts"\nsizes = [2]\n' * 60)
+    long = HEAD.replace('"D5 1/4"', "".join('"rest 8/1", "C5 1/4", "D5 1/4", ' for _ in range(45)))
+    path = tmp_path / "long.toml"
+    path.write_text(long + '[[vary]]\nmake = "bursts"\nsizes = [2]\n')
+    read_drill(path)
+    path.write_text(long + '[[vary]]\nmake = "rhythms"\n')
+    with pytest.raises(FileError, match=r"vary makes .* bars; at most 2000 notes and 400 bars"):
+        read_drill(path)
+
+
 def test_shipped_drills_with_steps_load():
     for name, count in (("back-syllable-ladder", 12), ("long-note-walks", 9), ("air-then-horn", 8)):
         assert len(load_drill(name)[0].variants) == count
 
 
-lines = st.lists(st.integers(50, 75), min_size=3, max_size=12)
+KEYS = {0: "C", -1: "F", -5: "Db", 5: "B", -4: "Ab", 4: "E", 1: "G", 2: "D", -2: "Bb", -6: "Gb"}
 
 
-@given(lines, st.sampled_from(sorted(STEPS)), st.integers(0, 99), st.sampled_from(WAYS))
-def test_what_was_made_is_read_back_from_its_file(tmp_path_factory, pitches, name, which, way):
-    notes = tuple(Note(p, k * Fraction(1, 4), Fraction(1, 4)) for k, p in enumerate(pitches))
-    made = vary([Passage(notes)], [Step(name)], lowest=HORN.lowest, highest=HORN.highest)
-    variant = replace(made[which % len(made)], title="", way=way)
-    sheet = Sheet("Mine", "", "4/4", "C", 60, 90)
+@given(
+    passages(lowest=50, highest=75),
+    st.sampled_from(sorted(STEPS)),
+    st.integers(0, 99),
+    st.sampled_from(WAYS),
+    st.sampled_from([0.5, 0.35, 1.0]),
+)
+def test_what_was_made_is_read_back_from_its_file(
+    tmp_path_factory, passage, name, which, way, share
+):
+    made = vary([passage], [Step(name)], lowest=HORN.lowest, highest=HORN.highest)
+    variant = replace(made[which % len(made)], title="", way=way, tempo_share=share)
+    sheet = Sheet("Mine", "", meter_of(variant), KEYS[variant.fifths], 60, 90)
     path = tmp_path_factory.mktemp("drills") / "mine.toml"
     path.write_text(drill_text(variant, HORN, sheet), "utf-8")
-    (read,) = read_drill(path)[0].variants
-    assert replace(read, fifths=variant.fifths) == variant
+    assert read_drill(path)[0].variants == (variant,)

@@ -12,27 +12,36 @@ from coach.core.pitch import name_of_midi
 from coach.core.variants.laying import joined_title, laid, usual_length
 
 ROUNDS = 4
+# Pitch and fingering of the lower note, then of the higher one.
+_Pair = tuple[int, str | None, int, str | None]
 
 
 def exchanges(passage: Passage, most: int = 4) -> tuple[Passage, ...]:
-    """The `most` frequent finger exchanges of the passage, each to and fro: slurred, so that
+    """The `most` frequent finger exchanges of the passage, the first to come before others as
+    frequent, each to and fro: slurred, so that
     nothing hides the fingers, then tongued.
 
     With fingerings on the notes an exchange is a move that lifts one valve while it presses
     another; without, every move between two pitches counts.  Names are those of the numbers in the
     passage, written or sounding alike.
     """
-    found = Counter(_exchanges(passage))
-    pairs = sorted(found, key=lambda pair: (-found[pair], pair))[:most]
+    counts: Counter[_Pair] = Counter()
+    found: dict[_Pair, tuple[Note, Note]] = {}
+    for low, high in _exchanges(passage):
+        pair = (low.pitch, low.fingering, high.pitch, high.fingering)
+        counts[pair] += 1
+        found.setdefault(pair, (low, high))
+    pairs = [found[pair] for pair, _ in counts.most_common(most)]
     return tuple(
         _to_and_fro(passage, pair, slurred=slurred) for pair in pairs for slurred in (True, False)
     )
 
 
-def _exchanges(passage: Passage) -> list[tuple[int, int]]:
+def _exchanges(passage: Passage) -> list[tuple[Note, Note]]:
+    """The lower and the higher note of each, as fingered there."""
     fingered = any(note.fingering for note in passage.notes)
     return [
-        (min(a.pitch, b.pitch), max(a.pitch, b.pitch))
+        (a, b) if a.pitch < b.pitch else (b, a)
         for a, b in itertools.pairwise(passage.notes)
         if a.pitch != b.pitch and (not fingered or is_exchange(a.fingering, b.fingering))
     ]
@@ -50,20 +59,14 @@ def _valves(fingering: str) -> frozenset[str]:
     return frozenset(letter for letter in fingering if letter in "1234")
 
 
-def _to_and_fro(passage: Passage, pair: tuple[int, int], *, slurred: bool) -> Passage:
+def _to_and_fro(passage: Passage, pair: tuple[Note, Note], *, slurred: bool) -> Passage:
     unit = usual_length(passage)
-    first, second = (_as_in(passage, pitch) for pitch in pair)
+    first, second = (replace(note, syllable=None, accent=False) for note in pair)
     row = [first, *(second if k % 2 == 0 else first for k in range(2 * ROUNDS))]
     notes = [replace(note, slurred=slurred and k > 0) for k, note in enumerate(row)]
-    names = " and ".join(name_of_midi(pitch, passage.fifths) for pitch in pair)
+    names = " and ".join(name_of_midi(note.pitch, passage.fifths) for note in pair)
     words = f"{names}, {'slurred' if slurred else 'tongued'}"
     return laid(passage, [(note, unit) for note in notes], joined_title(passage, words))
-
-
-def _as_in(passage: Passage, pitch: int) -> Note:
-    """The note as the passage has it, without its syllable."""
-    note = next(n for n in passage.notes if n.pitch == pitch)
-    return replace(note, syllable=None, accent=False)
 
 
 def slur_then_tongue(passage: Passage) -> tuple[Passage, ...]:

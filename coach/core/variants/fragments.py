@@ -11,6 +11,7 @@ from coach.core.passage import Passage
 from coach.core.variants.laying import Laid, cut, joined_title, laid, place_of
 
 SLOW_SHARE = 0.6
+MOST_PIECES = 200
 
 
 def bursts(passage: Passage, sizes: Sequence[int] = (2, 3, 4)) -> tuple[Passage, ...]:
@@ -47,13 +48,17 @@ def add_a_note(
     passage: Passage, end: str = "back", by: int = 1, first: int = 2
 ) -> tuple[Passage, ...]:
     """The passage growing by `by` notes from `first` on: at the "back" (from its beginning) or at
-    the "front" (from its end backwards).  ValueError for another end, or numbers under 1."""
+    the "front" (from its end backwards).
+
+    ValueError for another end, numbers under 1, or more than 200 pieces.
+    """
     if end not in ("front", "back"):
         raise ValueError(f'notes are added at the "front" or the "back", not "{end}"')
     if by < 1 or first < 1:
         raise ValueError("at least one note at a time is added")
     whole = len(passage.notes)
     counts = [*range(min(first, whole), whole, by), whole]
+    _check_count(counts)
     return tuple(
         cut(
             passage,
@@ -68,16 +73,24 @@ def add_a_note(
 def windows(passage: Passage, size: int = 8, step: int = 4) -> tuple[Passage, ...]:
     """Pieces of `size` notes, each `step` notes after the one before; the last one reaches the end.
 
-    ValueError for a size under 2, or a step that leaves notes out.
+    ValueError for a size under 2, a step that leaves notes out, or more than 200 pieces.
     """
     if size < 2 or not 1 <= step <= size:
         raise ValueError("a window has at least 2 notes, and the next one follows within it")
     last = max(0, len(passage.notes) - size)
     starts = [*range(0, last, step), last]
+    _check_count(starts)
     return tuple(
         cut(passage, first, size, joined_title(passage, f"from {place_of(passage, first)}"))
         for first in starts
     )
+
+
+def _check_count(pieces: Sequence[int]) -> None:
+    if len(pieces) > MOST_PIECES:
+        raise ValueError(
+            f"that makes {len(pieces)} pieces, over {MOST_PIECES}: take more notes at a time"
+        )
 
 
 def slow_and_fragments(

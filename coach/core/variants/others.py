@@ -9,7 +9,8 @@ from coach.core.passage import Passage
 from coach.core.patterns.layout import moved
 from coach.core.variants.laying import joined_title
 
-NEIGHBOURS = (1, -1, 2, -2)
+# A semitone and a fourth either way.
+NEIGHBOURS = (1, -1, 5, -5)
 _ORDINALS = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth")
 
 
@@ -36,7 +37,7 @@ def keys(
     """The passage itself, then moved by so many semitones; what leaves the range from `lowest` to
     `highest` falls out.  Fingerings hold for one place only and are left out of the moved ones."""
     made = [passage]
-    for semitones in moves:
+    for semitones in filter(None, moves):
         other = moved(passage, semitones)
         pitches = [note.pitch for note in other.notes]
         low_enough = highest is None or max(pitches) <= highest
@@ -49,11 +50,16 @@ def keys(
 
 def air_first(passage: Passage) -> tuple[Passage, ...]:
     """Once with air, tongue and valves alone, then played."""
-    title = joined_title(passage, "air")
-    return replace(passage, way="air", title=title), passage
+    return _first(passage, "air")
 
 
 def mouthpiece_first(passage: Passage) -> tuple[Passage, ...]:
     """Once buzzed on the mouthpiece, then played."""
-    title = joined_title(passage, "mouthpiece")
-    return replace(passage, way="mouthpiece", title=title), passage
+    return _first(passage, "mouthpiece")
+
+
+def _first(passage: Passage, way: str) -> tuple[Passage, ...]:
+    """What is not played has no turn before it."""
+    if passage.way != "played":
+        return (passage,)
+    return replace(passage, way=way, title=joined_title(passage, way)), passage

@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from coach.core.passage import Passage
+from coach.core.passage import Note, Passage
 from coach.core.variants.laying import Laid, joined_title, laid, usual_length
 
 # How many quick notes' time the long note has: dotted in pairs, with the others of its group a
@@ -16,8 +16,9 @@ LONG_UNITS = {2: 3, 3: 2, 4: 5}
 def rhythms(passage: Passage, group: int = 2) -> tuple[Passage, ...]:
     """One passage for each place of the long note in groups of 2, 3 or 4.
 
-    The quick notes keep their length, so they come at the passage's own speed; notes that are
-    longer than usual stay as they are and begin a new group.  ValueError for another group.
+    The quick notes keep their length, so they come at the passage's own speed.  Notes longer or
+    shorter than usual stay as they are, at the same place of the click as before (the note before
+    waits for it), and so do rests; after them a new group begins.  ValueError for another group.
     """
     if group not in LONG_UNITS:
         raise ValueError(f"notes go in groups of 2, 3 or 4, not {group}")
@@ -27,18 +28,34 @@ def rhythms(passage: Passage, group: int = 2) -> tuple[Passage, ...]:
 def _rhythm(passage: Passage, group: int, long: int) -> Passage:
     unit = usual_length(passage)
     row: list[Laid] = []
-    place = 0
+    at, place = Fraction(0), -1
+    before: Note | None = None
     for note in passage.notes:
-        if note.length_beats > unit:
-            row.append((note, note.length_beats))
-            place = 0
-            continue
-        row.append((note, unit * (LONG_UNITS[group] if place == long else 1)))
-        place = (place + 1) % group
+        goes_on = before is not None and _follows(before, note, unit)
+        place = (place + 1) % group if goes_on else 0
+        if not goes_on:
+            at += _wait(row, at, note, before, passage.pulse_beats)
+        lengthened = note.length_beats == unit and place == long
+        row.append((note, note.length_beats * (LONG_UNITS[group] if lengthened else 1)))
+        at, before = at + row[-1][1], note
     words = ", ".join("long" if k == long else "short" for k in range(group))
     return laid(passage, row, joined_title(passage, words))
 
 
-def dotted_lengths(unit: Fraction) -> tuple[Fraction, Fraction]:
-    """Long and short in the time of two even notes."""
-    return unit * Fraction(3, 2), unit * Fraction(1, 2)
+def _follows(before: Note, note: Note, unit: Fraction) -> bool:
+    """Whether both are even notes of one run."""
+    return before.end_beats == note.start_beats and before.length_beats == note.length_beats == unit
+
+
+def _wait(
+    row: list[Laid], at: Fraction, note: Note, before: Note | None, pulse_beats: Fraction
+) -> Fraction:
+    """Beats until `note` has its old place of the click and its rest before it; where there was no
+    rest the note before is held, so that slurs stay."""
+    rest = note.start_beats - before.end_beats if before else note.start_beats
+    wait = rest + (note.start_beats - at - rest) % pulse_beats
+    if wait and before and not rest:
+        row[-1] = row[-1][0], row[-1][1] + wait
+    elif wait:
+        row.append((None, wait))
+    return wait

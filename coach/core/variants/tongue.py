@@ -7,13 +7,13 @@ as it is played (common practice, no source).
 
 from __future__ import annotations
 
+import itertools
 from collections import Counter
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from coach.core.passage import Note, Passage
 from coach.core.patterns.keys import SCALES, Ladder, name_of_place, tonic_from
-from coach.core.patterns.lines import run
 from coach.core.variants.laying import Laid, laid, usual_length
 
 PATTERNS = ("double", "ttk", "tkt", "tktktk")
@@ -25,34 +25,46 @@ STAGES = ("one note", "scale", "passage")
 @dataclass(frozen=True, slots=True)
 class _Rung:
     """One exercise: its name, syllables (t front, k back, - a rest) and lengths in units, gone
-    round and over."""
+    round and over.  Each note of a scale is said `each` times, so that every step of it begins the
+    figure anew."""
 
     name: str
     letters: str
     units: tuple[Fraction, ...]
+    each: int
+
+    @property
+    def alone(self) -> bool:
+        return self.letters == "k"
 
 
-def _even(name: str, letters: str) -> _Rung:
-    return _Rung(name, letters, (Fraction(1),) * len(letters))
+def _even(name: str, letters: str, each: int) -> _Rung:
+    return _Rung(name, letters, (Fraction(1),) * len(letters), each)
 
 
-_ALONE = _even("the back alone", "k")
-_DOTTED = _Rung("the back on the beat, dotted", "kt", (Fraction(3, 2), Fraction(1, 2)))
 _FLICK = _Rung(
     "the back on the beat, the front pair a flick",
     "ktt",
     (Fraction(2), Fraction(1, 2), Fraction(1, 2)),
+    3,
 )
+
+
+def _triple(order: str, name: str, back_first: str) -> tuple[_Rung, ...]:
+    alone = _even("the back alone", "k", 3)
+    return alone, _FLICK, _even(name, back_first, 3), _even("triple", order, 3)
+
+
 _RUNGS = {
     "double": (
-        _ALONE,
-        _DOTTED,
-        _even("the front returning: three even notes, the back on the beat", "ktk-"),
-        _even("double", "tk"),
+        _even("the back alone", "k", 2),
+        _Rung("the back on the beat, dotted", "kt", (Fraction(3, 2), Fraction(1, 2)), 2),
+        _even("the front returning: three even notes, the back on the beat", "ktk-", 3),
+        _even("double", "tk", 2),
     ),
-    "ttk": (_ALONE, _FLICK, _even("the back on the beat", "ktt"), _even("triple", "ttk")),
-    "tkt": (_ALONE, _FLICK, _even("the back on the beat", "ktt"), _even("triple", "tkt")),
-    "tktktk": (_ALONE, _DOTTED, _even("the back on the beat", "ktk-"), _even("triple", "tktktk")),
+    "ttk": _triple("ttk", "the back on the beat", "ktt"),
+    "tkt": _triple("tkt", "the back on the beat", "ktt"),
+    "tktktk": _triple("tktktk", "the back on every other beat", "ktktkt"),
 }
 
 
@@ -60,7 +72,7 @@ def tonguing(
     passage: Passage, pattern: str = "double", front: str = "ta", back: str = "ka"
 ) -> tuple[Passage, ...]:
     """Twelve passages: the four rungs of the pattern on one note, on a scale in the passage's key,
-    and on the pitches of the passage.
+    and on the notes of the passage, all of them tongued and even.
 
     ValueError for a pattern that is none of PATTERNS.
     """
@@ -68,61 +80,78 @@ def tonguing(
         raise ValueError(f"the pattern is one of {', '.join(PATTERNS)}, not {pattern}")
     unit = _unit(passage, pattern)
     return tuple(
-        _laid(passage, line, rung, unit, (front, back), f"{stage}: {rung.name}")
-        for stage, line in zip(STAGES, _lines(passage), strict=True)
+        _laid(passage, _line(passage, stage, rung), rung, unit, (front, back), stage)
+        for stage in STAGES
         for rung in _RUNGS[pattern]
     )
 
 
 def _unit(passage: Passage, pattern: str) -> Fraction:
-    """The length of an even note: of double tonguing as the passage has it, of triple a third of a
-    click (or a sixth where the passage is as quick as that)."""
-    usual = usual_length(passage)
-    if pattern == "double":
+    """The length of an even note: of triple tonguing a third of a click (or a sixth where the
+    passage is as quick as that); of double as the passage has it, or the next longer one of which
+    an even number fills a click."""
+    usual, pulse = usual_length(passage), passage.pulse_beats
+    if pattern != "double":
+        third = pulse / 3
+        return third / 2 if usual < third * Fraction(3, 4) else third
+    if _divides(2 * usual, pulse):
         return usual
-    third = passage.pulse_beats / 3
-    return third / 2 if usual < third * Fraction(3, 4) else third
+    return pulse / max(2, pulse // usual // 2 * 2)
 
 
-def _lines(passage: Passage) -> tuple[list[int], list[int], list[int]]:
+def _divides(a: Fraction, b: Fraction) -> bool:
+    return a % b == 0 or b % a == 0
+
+
+def _line(passage: Passage, stage: str, rung: _Rung) -> list[Note]:
+    if stage == "passage":
+        return [replace(note, slurred=False, accent=False) for note in passage.notes]
     pitches = [note.pitch for note in passage.notes]
-    usual = Counter(pitches).most_common(1)[0][0]
-    return [usual] * ON_ONE_NOTE, _scale(passage), pitches
+    if stage == "one note":
+        line = [Counter(pitches).most_common(1)[0][0]] * ON_ONE_NOTE
+    else:
+        *steps, last = _scale(passage.fifths, min(pitches), max(pitches))
+        line = [pitch for pitch in steps for _ in range(rung.each)] + [last]
+    return [Note(pitch, Fraction(0), Fraction(1)) for pitch in line]
 
 
-def _scale(passage: Passage) -> list[int]:
-    """The passage's key from its first key note on, up and down, no higher than the passage."""
-    low = min(note.pitch for note in passage.notes)
-    high = max(note.pitch for note in passage.notes)
-    tonic = tonic_from(name_of_place(passage.fifths), low)
-    ladder = Ladder(tonic if tonic <= high else low, SCALES["major"].up)
-    rungs = max((k for k in range(1, 8) if ladder.at(k) <= high), default=0)
-    return run((ladder, ladder), rungs) if rungs else [low] * 8
+def _scale(fifths: int, low: int, high: int) -> list[int]:
+    """The notes of the key up and down between two pitches, an octave at most: from a key note if a
+    fifth above it is inside, else from the lowest note of the key.  One pitch over and over where
+    there is no room for two."""
+    key = Ladder(tonic_from(name_of_place(fifths), low), SCALES["major"].up)
+    first = next(k for k in range(-7, 1) if key.at(k) >= low) if key.at(4) > high else 0
+    rising = [key.at(k) for k in range(first, first + 8) if key.at(k) <= high]
+    return rising + rising[-2::-1] if len(rising) > 1 else [low] * 9
 
 
 def _laid(
     passage: Passage,
-    line: list[int],
+    line: list[Note],
     rung: _Rung,
     unit: Fraction,
     spoken: tuple[str, str],
-    title: str,
+    stage: str,
 ) -> Passage:
-    """The pitches in the rung's rhythm; the last one is held on the front syllable."""
+    """The notes in the rung's rhythm; the last one is held on the front syllable, unless the back
+    is alone."""
     row: list[Laid] = []
-    left = list(line)
-    place = 0
+    strokes = itertools.cycle(zip(rung.letters, rung.units, strict=True))
+    left = line[::-1]
     while left:
-        letter = rung.letters[place % len(rung.letters)]
-        length = unit * rung.units[place % len(rung.letters)]
-        note = None if letter == "-" else _note(left.pop(0), spoken[letter == "k"])
-        row.append((note, length))
-        place += 1
-    last = row[-1][0]
-    assert last is not None
-    row[-1] = replace(last, syllable=spoken[rung is _ALONE]), row[-1][1]
-    return laid(passage, row, f"{title[:1].upper()}{title[1:]}")
+        letter, units = next(strokes)
+        if letter == "-":
+            row.append((None, _rest(row, unit, passage.pulse_beats)))
+            continue
+        note = left.pop()
+        back = rung.alone or (letter == "k" and bool(left))
+        row.append((replace(note, syllable=spoken[back]), unit * units))
+    return laid(passage, row, f"{stage[:1].upper()}{stage[1:]}: {rung.name}")
 
 
-def _note(pitch: int, syllable: str) -> Note:
-    return Note(pitch, Fraction(0), Fraction(1), syllable=syllable)
+def _rest(row: list[Laid], unit: Fraction, pulse_beats: Fraction) -> Fraction:
+    """One unit; to the next click where four units would soon leave the beat."""
+    if _divides(4 * unit, pulse_beats):
+        return unit
+    at = sum((length for _, length in row), Fraction(0))
+    return -at % pulse_beats or unit
