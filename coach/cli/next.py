@@ -10,7 +10,8 @@ from pathlib import Path
 from typing import Any
 
 from coach.cli.chosen import write_result
-from coach.core.exercise import Drill, Exercise
+from coach.cli.lately import charted, drill_of, judged
+from coach.core.exercise import Drill
 from coach.core.findings import Finding, Judged, drill_for, find, no_pattern
 from coach.core.instrument import Instrument
 from coach.core.passage import Note, Passage
@@ -36,8 +37,8 @@ def run(args: argparse.Namespace) -> int:
     if not 1 <= args.takes <= MOST_TAKES:
         raise CoachError(f"--takes {args.takes} is out of range", "", f"use 1 to {MOST_TAKES}")
     takes, kept = _takes(args)
-    drill, instrument = _drill_of(kept)
-    findings = find(takes, fingerings=_charted(instrument))
+    drill, instrument = drill_of(kept)
+    findings = find(takes, fingerings=charted(instrument))
     said = [finding.sentence for finding in findings[:MOST_TOLD]] or [no_pattern(takes)]
     print("\n".join(said))
     path = _write(args, drill, instrument, findings[0]) if findings else None
@@ -51,8 +52,7 @@ def run(args: argparse.Namespace) -> int:
 def _takes(args: argparse.Namespace) -> tuple[list[Judged], Any]:
     """The takes asked for, judged again by their rules; and the last one as it was kept."""
     from coach.book.practice import PracticeBook
-    from coach.core.rejudge import judged_in_order
-    from coach.files.configs import load_rules, own_folder
+    from coach.files.configs import own_folder
 
     name = None if args.drill is None else Path(args.drill).stem
     path = own_folder() / "practice.sqlite"
@@ -63,40 +63,7 @@ def _takes(args: argparse.Namespace) -> tuple[list[Judged], Any]:
     if not kept:
         what = "there are no takes yet" if name is None else f"there are no takes of {name} yet"
         raise CoachError(what, "", f"play some first: coach drill {name or 'NAME'}")
-    reports = judged_in_order([(one.take, load_rules(one.rules)) for one in kept])
-    plans = [one.take.plan for one in kept]
-    judged = [
-        Judged(plan.exercise, report, plan.rate)
-        for plan, report in zip(plans, reports, strict=True)
-    ]
-    return judged, kept[-1]
-
-
-def _drill_of(kept: Any) -> tuple[Drill, Instrument]:
-    """The drill that was played; where its file is gone, what the take says of it."""
-    from coach.files.configs import load_instrument
-    from coach.files.drillfile import load_drill
-
-    try:
-        return load_drill(kept.drill, instrument=kept.instrument)
-    except CoachError:
-        exercise = kept.take.plan.exercise
-        passage, bpm = exercise.passage, exercise.tempo_bpm
-        title = passage.title or kept.drill
-        drill = Drill(kept.drill, title, "", (passage,), bpm, bpm, kept.instrument, kept.rules)
-        return drill, load_instrument(kept.instrument)
-
-
-def _charted(instrument: Instrument) -> Any:
-    """The usual fingerings: what players use who were shown none."""
-    from coach.core.fingering.candidates import chart_fingering
-
-    def charted(exercise: Exercise) -> Sequence[str | None]:
-        if instrument.slide:
-            return [None] * len(exercise.passage.notes)
-        return [chart_fingering(instrument, note.pitch) for note in exercise.passage.notes]
-
-    return charted
+    return judged(kept), kept[-1]
 
 
 def _write(

@@ -10,11 +10,13 @@ import pytest
 
 from coach.book.practice import PracticeBook
 from coach.cli import main
+from coach.cli.next import drills_for_latest
 from coach.core.exercise import Drill, Exercise
 from coach.core.rejudge import judged_again
 from coach.core.rules import Rules
 from coach.core.take import Take
 from coach.core.timeline import plan_take
+from coach.files.configs import load_instrument
 from coach.files.drillfile import load_drill
 from tests.core.findings_making import RATE, Player, line, played
 
@@ -71,6 +73,16 @@ def test_without_a_pattern_nothing_is_written(home, capsys):
     assert main(["next"]) == 0
     assert capsys.readouterr().out.startswith("No pattern yet: ")
     assert not (home / "drills").exists()
+
+
+def test_drills_for_the_takes_played_last_on_this_instrument(home):
+    keep(home, Player(planted=bad_note))
+    horn, trumpet = load_instrument("double-horn"), load_instrument("trumpet")
+    with PracticeBook(home / "practice.sqlite") as book:
+        (drill,) = drills_for_latest(book, horn, 2)
+        assert drill.about.startswith("Note 6 (F5) went wrong ")
+        assert drills_for_latest(book, horn, 0) == []
+        assert drills_for_latest(book, trumpet, 2) == []
 
 
 def test_only_the_takes_asked_for_are_looked_at(home, capsys):
