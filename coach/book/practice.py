@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import json
 import sqlite3
+from collections.abc import Sequence
 from dataclasses import dataclass
 from importlib import resources
 from pathlib import Path
@@ -14,6 +15,7 @@ from types import TracebackType
 
 from coach.book.records import take_from_json, take_to_json
 from coach.core.exercise import Drill
+from coach.core.pace import EarlierTake
 from coach.core.report import Report
 from coach.core.take import Take
 from coach.errors import CoachError
@@ -108,6 +110,35 @@ class PracticeBook:
             for name, instrument, rules, text in reversed(rows)
         ]
 
+    def drills(self, instrument: str, most: int) -> list[str]:
+        """The drills practised on the instrument, the last one first."""
+        rows = self._db.execute(
+            "SELECT drill FROM takes WHERE instrument = ? GROUP BY drill"
+            " ORDER BY MAX(id) DESC LIMIT ?",
+            (instrument, most),
+        )
+        return [name for (name,) in rows]
+
+    def days(self, drill: str) -> int:
+        """On how many days before today (by the local calendar) it was practised."""
+        row = self._db.execute(
+            "SELECT COUNT(DISTINCT date(kept_utc, 'localtime')) FROM takes"
+            " WHERE drill = ? AND date(kept_utc, 'localtime') < date('now', 'localtime')",
+            (drill,),
+        ).fetchone()
+        return int(row[0])
+
+    def earlier(self, drills: Sequence[str], notes: int) -> list[EarlierTake]:
+        """What earlier takes of `notes` notes tell about the ceiling, of these drills, the last
+        200."""
+        marks = ", ".join("?" * len(drills))
+        rows = self._db.execute(
+            "SELECT tempo_bpm, report_json, julianday('now') - julianday(kept_utc) FROM takes"
+            f" WHERE drill IN ({marks}) AND notes = ? ORDER BY id DESC LIMIT 200",
+            (*drills, notes),
+        )
+        return [_earlier(*row) for row in rows]
+
     def close(self) -> None:
         self._db.close()
 
@@ -121,3 +152,9 @@ class PracticeBook:
         trace: TracebackType | None,
     ) -> None:
         self.close()
+
+
+def _earlier(tempo_bpm: float, report_json: str, days_ago: float) -> EarlierTake:
+    kinds = [note["verdict"] for note in json.loads(report_json)["notes"]]
+    counted = len(kinds) - kinds.count("unsure")
+    return EarlierTake(tempo_bpm, kinds.count("clean"), counted, max(0.0, days_ago))

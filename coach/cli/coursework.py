@@ -9,7 +9,6 @@ from dataclasses import replace
 from coach.cli.practice import Desk, Opened, desk
 from coach.core.course import Course, Part, length_s
 from coach.core.instrument import Instrument
-from coach.core.rules import Rules
 from coach.errors import CoachError
 from coach.roles import Book
 from coach.session import STOPPED, Session, Setup
@@ -29,19 +28,17 @@ def work_through(
     reason = ""
     try:
         with desk(args, rules, opened, book) as shared:
-            reason = _parts(shared, course, instrument, rules, done)
+            reason = _parts(shared, course, instrument, done)
     finally:
         _say_goodbye(course, done, reason)
 
 
-def _parts(
-    shared: Desk, course: Course, instrument: Instrument, rules: Rules, done: list[Session]
-) -> str:
+def _parts(shared: Desk, course: Course, instrument: Instrument, done: list[Session]) -> str:
     """Run the parts; the reason why it ended, which is logged too."""
     reason, rest_s, take = ENDED, 0.0, 1
     try:
         for number, part in enumerate(course.parts, 1):
-            setup = _setup(part, number, course, instrument, rules, take, rest_s)
+            setup = _setup(part, number, course, instrument, take, rest_s)
             session = shared.session(setup)
             done.append(session)
             shared.log(_part_start(part, number, course))
@@ -65,12 +62,14 @@ def _setup(
     number: int,
     course: Course,
     instrument: Instrument,
-    rules: Rules,
     take: int,
     rest_s: float,
 ) -> Setup:
+    from coach.files.configs import load_rules
+
     why = f"{number} of {len(course.parts)}. {part.why}"
     drill = replace(part.drill, cautions=(part.caution,) if part.caution else ())
+    rules = load_rules(drill.rules)
     return Setup(drill, rules, instrument.transposition, part.takes, take, rest_s, why)
 
 

@@ -53,7 +53,7 @@ def add_input_options(parser: argparse.ArgumentParser) -> None:
 def add_player_options(parser: argparse.ArgumentParser) -> None:
     """How the simulated player plays."""
     parser.add_argument("--fast", action="store_true", help="the simulated player does not wait")
-    parser.add_argument("--seed", type=int, default=1, help="another player, another day")
+    parser.add_argument("--seed", type=int, help="another player, another day")
 
 
 def add_device_options(parser: argparse.ArgumentParser) -> None:

@@ -7,6 +7,7 @@ import contextlib
 import math
 from dataclasses import replace
 from pathlib import Path
+from random import Random
 from typing import Any
 
 from coach.cli.carried import fingered, tongued
@@ -18,6 +19,7 @@ from coach.core.passage import Passage
 from coach.errors import CoachError
 
 WAYS_FORM = "fingering=2, side=F, tonguing=double or drill=NAME"
+LEAST_LENGTH = 0.75
 STYLES = ("single", "double", "triple")
 
 
@@ -54,8 +56,9 @@ def run(args: argparse.Namespace) -> int:
     drill = changed_drill(drill, args)
     a, b = (_way(getattr(args, k), drill, instrument, args, k) for k in ("a", "b"))
     settings = load_settings()
-    notes = max(len(a.notes), len(b.notes))
-    trial = begin(settings, notes, _first_bpm(drill, args.at), args.seed)
+    notes = _notes(a, b)
+    seed = args.seed if args.seed is not None else Random().randrange(2**32)
+    trial = begin(settings, notes, _first_bpm(drill, args.at), seed)
     guide = TrialGuide(trial, {"a": a, "b": b}, instrument.transposition, drill.click)
     named = replace(drill, title=f"{drill.title}: a trial", variants=(a, b))
     with contextlib.ExitStack() as stack:
@@ -63,6 +66,15 @@ def run(args: argparse.Namespace) -> int:
         practise(args, named, instrument, opened(args, stack), book, guide)
     _tell(guide, a, b, args)
     return 0
+
+
+def _notes(a: Passage, b: Passage) -> int:
+    """The notes of a take; CoachError where the two can't be held against each other."""
+    shorter, longer = sorted((len(a.notes), len(b.notes)))
+    if shorter < longer * LEAST_LENGTH:
+        what = f"--a has {len(a.notes)} notes and --b has {len(b.notes)}"
+        raise CoachError(what, "", "try two of about the same length")
+    return longer
 
 
 def _first_bpm(drill: Drill, at: float | None) -> float:
@@ -84,7 +96,7 @@ def _way(
         raise CoachError(what, drill.name, "see `coach drills`")
     passage = drill.variants[args.variant - 1]
     made = makers[kind](value, passage, drill, instrument)
-    return replace(made, title=f"{name.upper()}, {_named(kind, value)}")
+    return replace(made, title=f"{name.upper()} ({_named(kind, value)})")
 
 
 def _named(kind: str, value: str) -> str:
@@ -126,6 +138,12 @@ def _other(value: str, passage: Passage, drill: Drill, instrument: Instrument) -
     return other.variants[0]
 
 
+def _unit(way: str) -> str:
+    """What the second way changes."""
+    kinds = {"fingering": "fingering", "side": "fingering", "tonguing": "syllable"}
+    return kinds.get(way.partition("=")[0], "")
+
+
 def _relearned(a: Passage, b: Passage) -> int:
     """Notes on which the second way asks for other fingers or another syllable than the first."""
     return sum(
@@ -138,6 +156,6 @@ def _tell(guide: Any, a: Passage, b: Passage, args: argparse.Namespace) -> None:
     from coach.core.trial.result import outcome_of, words
 
     outcome = outcome_of(guide.trial, _relearned(a, b))
-    print(words(outcome, a.title, b.title))
+    print(words(outcome, a.title, b.title, _unit(args.b)))
     if args.json:
         write_result(args.json, {"a": a.title, "b": b.title, **outcome.to_dict()})

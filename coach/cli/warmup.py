@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from coach.core.warmup import WeakSpot
 
 SHORTEST, LONGEST = 5, 60
+MOST_WEAK = 2
 
 
 def add(commands: Any) -> None:
@@ -92,4 +93,8 @@ def _sounding(name: str, option: str, instrument: Instrument) -> int:
 
 
 def _weak_spots(book: Any, instrument: Instrument) -> Sequence[WeakSpot]:
-    return ()
+    """Drills for the strongest findings in the takes of the last drills on this instrument."""
+    from coach.cli.lately import weak_spots
+    from coach.core.warmup import WeakSpot
+
+    return [WeakSpot(drill) for drill in weak_spots(book, instrument, MOST_WEAK)]

@@ -134,7 +134,8 @@ def next_words(view: View) -> str:
     if pace.tempo_bpm < before:
         return f"Next: back to {pace.tempo_bpm:g}."
     left = view.gate.passes - pace.passes_in_a_row
-    more = f", {left} more to go up" if pace.passes_in_a_row else ""
+    goal = "go up" if pace.tempo_bpm < pace.to_bpm else "finish"
+    more = f", {left} more to {goal}" if pace.passes_in_a_row else ""
     return f"Next: {pace.tempo_bpm:g} again{more}."
 
 

@@ -9,7 +9,6 @@ from coach.cli.coursework import _parts
 from coach.cli.practice import Desk
 from coach.core.course import Course, Part
 from coach.core.instrument import Instrument
-from coach.core.rules import Rules
 from tests.test_session import RATE, FakeControls, FakeEar, FakePort, FakeScreen, drill_of, keep
 
 HORN = Instrument("double-horn", "double horn", -7, 35, 77)
@@ -34,7 +33,7 @@ class Work:
             PracticeBook(tmp_path / "book.sqlite"),
             self.events.append,
         )
-        self.reason = _parts(desk, Course("All", parts), HORN, Rules(), self.done)
+        self.reason = _parts(desk, Course("All", parts), HORN, self.done)
 
     def named(self, name):
         return [e for e in self.events if e["event"] == name]
@@ -88,5 +87,5 @@ def test_a_part_without_a_caution_says_none(tmp_path):
         PracticeBook(tmp_path / "book.sqlite"),
         lambda event: None,
     )
-    _parts(desk, Course("One", (part,)), HORN, Rules(), [])
+    _parts(desk, Course("One", (part,)), HORN, [])
     assert {v.notice for v in screen.views} == {""}

@@ -32,7 +32,7 @@ class TrialGuide:
 
     @property
     def reason(self) -> str:
-        return REASONS[self.trial.ended]
+        return self.trial.stopped
 
     def exercise(self) -> Exercise:
         turn = self._turn
@@ -64,12 +64,3 @@ def _lag_ms(report: Report) -> float | None:
     ]
     return median(lags) if lags else None
 
-
-REASONS = {
-    "": "",
-    "clear": "the answer is clear",
-    "even": "they are even",
-    "limit": "that was as much as one sitting should ask",
-    "tired": "both ways are getting rougher: time to rest",
-    "unheard": "too little could be heard: try `coach check`",
-}

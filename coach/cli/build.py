@@ -1,0 +1,103 @@
+"""`coach build`: the whole way to a tempo for one passage (or some), over days."""
+
+from __future__ import annotations
+
+import argparse
+import contextlib
+from dataclasses import replace
+from typing import Any
+
+from coach.cli.options import add_input_options, add_screen_options, within
+from coach.core.course import Course
+from coach.core.exercise import Drill
+from coach.core.instrument import Instrument
+from coach.errors import CoachError
+
+
+def add(commands: Any) -> None:
+    parser = commands.add_parser("build", help="bring a passage up to tempo, over days")
+    parser.add_argument("drills", nargs="+", metavar="NAME_OR_FILE", help="see `coach drills`")
+    parser.add_argument("--to", dest="to_bpm", type=float, required=True, metavar="BPM")
+    parser.add_argument("--days", type=int, default=5, metavar="N", help="how long to take (5)")
+    parser.add_argument("--day", type=int, metavar="D", help="which of them (else the next one)")
+    parser.add_argument("--minutes", type=float, default=22, metavar="M", help="a day (22)")
+    parser.add_argument("--instrument", metavar="NAME", help="else the drill's own")
+    parser.add_argument("--show", action="store_true", help="only say what there is to do")
+    add_input_options(parser)
+    add_screen_options(parser)
+    parser.set_defaults(run=run)
+
+
+# Takes of a build are kept apart from those of the drill itself: its days are counted by them.
+SUFFIX = "-build"
+
+
+def run(args: argparse.Namespace) -> int:
+    from coach.book.practice import PracticeBook
+    from coach.cli.coursework import show, work_through
+    from coach.cli.opening import opened
+    from coach.files.configs import own_folder
+
+    drills, instrument = _drills(args)
+    with contextlib.ExitStack() as stack:
+        book = stack.enter_context(PracticeBook(own_folder() / "practice.sqlite"))
+        course = _course(args, drills, instrument, book)
+        if args.show:
+            show(course)
+        else:
+            work_through(args, course, instrument, opened(args, stack), book)
+    return 0
+
+
+def _drills(args: argparse.Namespace) -> tuple[list[Drill], Instrument]:
+    """The passages, all for one instrument."""
+    from coach.files.drillfile import load_drill
+
+    within(args.to_bpm, "--to", 10, 400)
+    first, instrument = load_drill(args.drills[0], instrument=args.instrument)
+    others = [load_drill(name, instrument=instrument.name)[0] for name in args.drills[1:]]
+    return [first, *others], instrument
+
+
+def _course(
+    args: argparse.Namespace, drills: list[Drill], instrument: Instrument, book: Any
+) -> Course:
+    """What there is to do today; takes are kept under the drill's name with SUFFIX."""
+    from coach.core.building import plan_building
+    from coach.files.building import load_building
+
+    day = args.day
+    if day is None:
+        day = min(args.days, 1 + max(book.days(drill.name + SUFFIX) for drill in drills))
+    try:
+        course = plan_building(
+            drills,
+            instrument,
+            to_bpm=args.to_bpm,
+            day=day,
+            days=args.days,
+            ceiling_bpm=_ceilings(drills, args.to_bpm, book),
+            seed=args.seed or 1,
+            minutes=args.minutes,
+            settings=load_building(),
+        )
+    except ValueError as error:
+        raise CoachError(str(error), "coach build") from None
+    named = (replace(part.drill, name=part.drill.name + SUFFIX) for part in course.parts)
+    parts = tuple(replace(p, drill=d) for p, d in zip(course.parts, named, strict=True))
+    return replace(course, parts=parts)
+
+
+def _ceilings(drills: list[Drill], to_bpm: float, book: Any) -> dict[str, float]:
+    """The tempo that goes today, of the passages that were played whole before."""
+    from coach.core.pace.prior import belief_from
+
+    found = {}
+    for drill in drills:
+        notes = len(drill.variants[0].notes)
+        earlier = book.earlier((drill.name, drill.name + SUFFIX), notes)
+        if earlier:
+            low = min(drill.from_bpm, to_bpm)
+            belief = belief_from(low, max(to_bpm, low), drill.gate.threshold, earlier)
+            found[drill.name] = belief.estimate_bpm
+    return found
