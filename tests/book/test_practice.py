@@ -87,3 +87,45 @@ def test_a_newer_book_is_left_alone(tmp_path):
         db.execute("PRAGMA user_version = 99")
     with pytest.raises(CoachError, match="newer"):
         PracticeBook(path)
+
+
+def kept_on(book, days_ago, drill="d", take=None):
+    """A take kept so many days ago."""
+    take = take or take_of()
+    book.append(take, judge_take(take, Rules()), Drill(drill, "D", "", ()))
+    book._db.execute(
+        "UPDATE takes SET kept_utc = strftime('%Y-%m-%dT%H:%M:%fZ', 'now', ?)"
+        " WHERE id = (SELECT MAX(id) FROM takes)",
+        (f"-{days_ago} days",),
+    )
+
+
+def test_days_of_practice_are_counted_without_today(tmp_path):
+    with PracticeBook(tmp_path / "book.sqlite") as book:
+        for days_ago in (4, 4, 2, 0):
+            kept_on(book, days_ago)
+        kept_on(book, 1, drill="other")
+        assert book.days("d") == 2
+        assert book.days("never") == 0
+
+
+def test_earlier_takes_of_the_same_notes_tell_tempo_and_clean_notes(tmp_path):
+    take = take_of()
+    report = judge_take(take, Rules())
+    with PracticeBook(tmp_path / "book.sqlite") as book:
+        kept_on(book, 3)
+        kept_on(book, 1, drill="other")
+        (told,) = book.earlier(("d", "d-build"), len(take.plan.dues))
+        assert told.tempo_bpm == take.plan.exercise.tempo_bpm
+        assert told.clean == report.counts["clean"]
+        assert told.counted == len(take.plan.dues) - report.counts.get("unsure", 0)
+        assert told.days_ago == pytest.approx(3, abs=0.01)
+        assert book.earlier(("d",), len(take.plan.dues) + 1) == []
+
+
+def test_drills_come_by_when_they_were_played_last(tmp_path):
+    with PracticeBook(tmp_path / "book.sqlite") as book:
+        for drill in ("a", "b", "a", "c"):
+            kept_on(book, 0, drill=drill)
+        assert book.drills("double-horn", 2) == ["c", "a"]
+        assert book.drills("tuba", 2) == []

@@ -7,6 +7,13 @@ import json
 
 import pytest
 
+from coach.book.practice import PracticeBook
+from coach.core.exercise import Exercise
+from coach.core.judge import judge_take
+from coach.core.rules import Rules
+from coach.core.take import Attack, Take
+from coach.core.timeline import plan_take
+from coach.files.drillfile import load_drill
 from tests.cli.test_bad_input import coach, refused
 from tests.cli.test_demo import events
 
@@ -57,7 +64,7 @@ def test_the_comfortable_range_is_remembered(tmp_path):
 
 
 def test_the_last_day_of_a_build_ends_with_whole_runs_at_and_above_the_goal(tmp_path):
-    said, told = practised(
+    _, told = practised(
         tmp_path, "build", "demo-run", "--to", 120, "--days", 3, "--day", 3, "--minutes", 10
     )
     starts = named(told, "take_start")
@@ -84,6 +91,27 @@ def test_a_trial_ends_with_an_answer_in_words(tmp_path):
     tempi = [e["tempo_bpm"] for e in named(told, "take_start")]
     assert all(a == b for a, b in zip(tempi[::2], tempi[1::2], strict=True))
     assert f"After {found['pairs']} runs each" in said or "you missed about" in said
+
+
+def test_what_went_wrong_lately_is_in_the_warm_up(tmp_path):
+    """A note that was missed in every take comes back as a part of its own."""
+    with PracticeBook(tmp_path / "practice.sqlite") as book:
+        drill, instrument = load_drill("demo-run")
+        for number in range(1, 11):
+            plan = plan_take(
+                Exercise(drill.variants[0], 90, instrument.transposition), 48000, 96000
+            )
+            heard = tuple(
+                Attack(due.frame, float(due.pitch), -20.0, fine=True)
+                for due in plan.dues
+                if due.index != 9
+            )
+            take = Take(number, plan, heard, (), False)
+            book.append(take, judge_take(take, Rules()), drill)
+    said = coach("warmup", "--minutes", 20, "--show", "--day", 1, COACH_HOME=str(tmp_path)).stdout
+    plain = coach("warmup", "--minutes", 20, "--show", "--day", 1, COACH_HOME=str(tmp_path / "n"))
+    assert drill.title in said
+    assert drill.title not in plain.stdout
 
 
 @pytest.mark.parametrize(
