@@ -10,7 +10,7 @@ import pytest
 
 from coach.book.practice import PracticeBook
 from coach.cli import main
-from coach.cli.next import drills_for_latest
+from coach.cli.lately import weak_spots
 from coach.core.exercise import Drill, Exercise
 from coach.core.rejudge import judged_again
 from coach.core.rules import Rules
@@ -75,14 +75,15 @@ def test_without_a_pattern_nothing_is_written(home, capsys):
     assert not (home / "drills").exists()
 
 
-def test_drills_for_the_takes_played_last_on_this_instrument(home):
+def test_the_weak_spots_of_the_drills_played_last_on_this_instrument(home):
     keep(home, Player(planted=bad_note))
+    keep(home, Player(share=0.0), name="other")
     horn, trumpet = load_instrument("double-horn"), load_instrument("trumpet")
     with PracticeBook(home / "practice.sqlite") as book:
-        (drill,) = drills_for_latest(book, horn, 2)
+        (drill,) = weak_spots(book, horn, 2)
         assert drill.about.startswith("Note 6 (F5) went wrong ")
-        assert drills_for_latest(book, horn, 0) == []
-        assert drills_for_latest(book, trumpet, 2) == []
+        assert weak_spots(book, horn, 0) == []
+        assert weak_spots(book, trumpet, 2) == []
 
 
 def test_only_the_takes_asked_for_are_looked_at(home, capsys):
