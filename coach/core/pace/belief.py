@@ -44,8 +44,8 @@ class Curve:
         return max(LOWEST_SHARE, highest / (1 + math.exp(falls)))
 
 
-# From 90 % to 50 % clean within 9, 18 and 35 % of tempo.
-CURVES = (Curve(0.04, 0.01), Curve(0.08, 0.01), Curve(0.16, 0.01))
+# From 90 % to 50 % clean within 10, 19 and 35 % of tempo.
+CURVES = (Curve(0.04, 0.01), Curve(0.075, 0.01), Curve(0.13, 0.01))
 CURVE_WEIGHTS = (0.25, 0.5, 0.25)
 
 

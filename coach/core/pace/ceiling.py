@@ -21,10 +21,10 @@ from coach.core.pace.belief import Belief, needed
 from coach.core.pace.prior import EarlierTake, belief_from
 
 NOTES_BEFORE_FIRST_TAKE = 32
-GOOD_CHANCE, OPENING_CHANCE, CLOSING_CHANCE = 0.65, 0.85, 0.93
+GOOD_CHANCE, OPENING_CHANCE, CLOSING_CHANCE = 0.6, 0.85, 0.93
 # A tempo change under 3 % can't be felt (Drake and Botte 1993, Percept. Psychophys. 54), the best
-# ears notice half of that.  Nobody is thrown more than a sixth of the tempo forward at once.
-SMALLEST_STEP, LONGEST_STEP = 0.015, 0.16
+# ears notice half of that.  Nobody is thrown more than a quarter of the tempo forward at once.
+SMALLEST_STEP, LONGEST_STEP = 0.015, 0.25
 LEARNED_LN, MOVED_SD_LN = 0.002, 0.005
 # The first 1,000 notes of a session cost 1.2 % of tempo, 2,000 cost 5 %.
 TIRED_LN, TIRED_NOTES = 0.012, 1000
