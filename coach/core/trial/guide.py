@@ -63,4 +63,3 @@ def _lag_ms(report: Report) -> float | None:
         if v.attack is not None and v.attack.lag_frames is not None
     ]
     return median(lags) if lags else None
-
