@@ -4,10 +4,16 @@ from __future__ import annotations
 
 import argparse
 import contextlib
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from coach.cli.carried import add_carried_options, carried
 from coach.cli.options import add_drill_options, add_input_options, changed_drill
+
+if TYPE_CHECKING:
+    from coach.book.practice import PracticeBook
+    from coach.core.exercise import Drill
+    from coach.core.guide import DrillGuide
+    from coach.core.instrument import Instrument
 
 
 def add(commands: Any) -> None:
@@ -34,5 +40,20 @@ def run(args: argparse.Namespace) -> int:
     drill = carried(changed_drill(drill, args), instrument, args)
     with contextlib.ExitStack() as stack:
         book = stack.enter_context(PracticeBook(own_folder() / "practice.sqlite"))
-        practise(args, drill, instrument, opened(args, stack), book)
+        guide = _guide(drill, instrument, book, args)
+        practise(args, drill, instrument, opened(args, stack), book, guide)
     return 0
+
+
+def _guide(
+    drill: Drill, instrument: Instrument, book: PracticeBook, args: argparse.Namespace
+) -> DrillGuide:
+    """Through the drill, from where earlier takes of it say that it goes; else from its start."""
+    from coach.core.guide import DrillGuide
+    from coach.core.pace import make_pacer
+
+    earlier = []
+    if args.from_bpm is None:
+        earlier = book.earlier((drill.name,), len(drill.variants[0].notes))
+    pacer = make_pacer(drill.from_bpm, drill.to_bpm, drill.gate, earlier)
+    return DrillGuide(drill, instrument.transposition, pacer)

@@ -8,6 +8,7 @@ from dataclasses import replace
 from typing import Any
 
 from coach.core.exercise import Drill
+from coach.core.gate import RULES
 from coach.errors import CoachError
 
 SLOWEST_BPM, FASTEST_BPM = 10.0, 400.0
@@ -22,6 +23,9 @@ def add_drill_options(parser: argparse.ArgumentParser) -> None:
     tempo.add_argument("--passes", type=int, metavar="N", help="passes in a row to go up")
     tempo.add_argument("--step", type=float, metavar="PERCENT", help="size of a step")
     tempo.add_argument("--back-after", type=int, metavar="N", help="failures before a step back")
+    tempo.add_argument(
+        "--pace", metavar="HOW", help=f"how the tempo moves: {', '.join(RULES)} (see the README)"
+    )
     tempo.add_argument("--rules", help="easy, normal or strict")
     tempo.add_argument("--takes", type=int, metavar="N", help="end the session after N takes")
     tempo.add_argument("--rest", type=int, metavar="BEATS", help="rest between takes")
@@ -77,6 +81,7 @@ def changed_drill(drill: Drill, args: argparse.Namespace) -> Drill:
             passes=within(args.passes, "--passes", 1, 100),
             step_percent=within(args.step, "--step", 0.5, 50),
             back_after=within(args.back_after, "--back-after", 1, 100),
+            rule=_rule(args),
         ),
     )
     click = replace(
@@ -101,6 +106,14 @@ def changed_drill(drill: Drill, args: argparse.Namespace) -> Drill:
         rest_beats=drill.rest_beats if rest is None else rest,
         rules=args.rules or drill.rules,
     )
+
+
+def _rule(args: argparse.Namespace) -> str | None:
+    """As asked for; steps, for who sets their size."""
+    if args.pace is not None and args.pace not in RULES:
+        raise CoachError(f"--pace {args.pace} is unknown", "", f"use {', '.join(RULES)}")
+    steps = args.step is not None or args.back_after is not None
+    return args.pace or ("gate" if steps else None)
 
 
 def tempo_range(drill: Drill, low: float | None, high: float | None) -> tuple[float, float]:

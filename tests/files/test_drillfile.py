@@ -176,7 +176,8 @@ def test_fingerings_stay_with_their_instrument():
 def test_defaults(drill_at):
     drill, instrument = drill_at(with_passage('notes = ["G4 1/4"]'))
     assert (drill.name, drill.title, drill.rules, drill.rest_beats) == ("odd", "odd", "normal", 8)
-    assert (instrument.name, drill.gate, drill.click) == ("double-horn", Gate(), ClickStyle())
+    assert (instrument.name, drill.click) == ("double-horn", ClickStyle())
+    assert drill.gate == Gate(rule="ceiling")
     easy, _ = drill_at('rules = "easy"\n' + with_passage('notes = ["G4 1/4"]'))
     assert easy.gate.threshold == configs.load_rules("easy").pass_share
 
@@ -556,3 +557,18 @@ def check_playable_or_refused(path) -> None:
         plan = plan_take(Exercise(passage, drill.from_bpm, click=drill.click), 48_000, 0)
         assert plan.end_frame > 0
         assert plan.clicks
+
+
+@pytest.mark.parametrize(
+    ("gate", "rule"),
+    [
+        ("", "ceiling"),
+        ("passes = 2", "ceiling"),
+        ("step_percent = 3", "gate"),
+        ("back_after = 3", "gate"),
+        ('step_percent = 3\nrule = "weighted"', "weighted"),
+    ],
+)
+def test_who_sets_steps_gets_steps(drill_at, gate, rule):
+    drill, _ = drill_at(with_passage('notes = ["G4 1/4"]') + f"\n[gate]\n{gate}\n")
+    assert drill.gate.rule == rule
