@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
@@ -12,6 +13,7 @@ from coach.cli.next import in_one
 from coach.core.exercise import Drill
 from coach.core.findings import Finding, drill_for
 from coach.core.passage import Passage, in_a_row
+from coach.core.pitch import name_of_midi
 from coach.files.configs import load_instrument
 from coach.files.drillfile import read_drill
 from coach.files.drillwrite import Sheet, drill_text, meter_of
@@ -133,3 +135,11 @@ def test_it_can_be_written_and_read(tmp_path: Path, kind):
 )
 def test_meters_in_words(bar, pulse, meter):
     assert meter_of(Passage((), "", Fraction(bar), Fraction(pulse))) == meter
+
+
+@pytest.mark.parametrize("kind", NOTES)
+def test_what_is_played_is_named_by_its_place_not_by_a_sounding_pitch(kind):
+    """The passage sounds; a horn player reads it a fifth higher."""
+    sounding = {name_of_midi(n.pitch, line().fifths) for n in line().notes}
+    for variant in drill(kind).variants:
+        assert not sounding & set(re.findall(r"[A-G][b#]?\d", variant.title)), variant.title

@@ -81,7 +81,12 @@ def _to_and_fro(passage: Passage, k: int) -> tuple[Passage, ...]:
     """From the note before to note k and back, slurred, then tongued; whatever the fingers do."""
     pair = cut(passage, max(0, k - 1), 2, passage.title)
     bare = replace(pair, notes=tuple(replace(note, fingering=None) for note in pair.notes))
-    return exchanges(pair) or exchanges(bare)
+    # Named by their place: the passage sounds, and the player reads written notes.
+    hows = ("slurred", "tongued")
+    return tuple(
+        replace(made, title=joined_title(passage, f"into note {k + 1}, {how}"))
+        for made, how in zip(exchanges(pair) or exchanges(bare), hows, strict=False)
+    )
 
 
 def _alone_and_in_place(finding: Finding) -> Iterator[Passage]:
