@@ -93,17 +93,7 @@ class Session:
 
         Returns the reason.  A DeviceError passes through after the end was logged.
         """
-        reason = "stopped"
-        try:
-            reason = self.play()
-        except KeyboardInterrupt:
-            reason = STOPPED
-        except DeviceError as error:
-            reason = str(error)
-            raise
-        finally:
-            self._log({"event": "session_end", "reason": reason})
-        return reason
+        return logged_end(self.play, self._log)
 
     def play(self) -> str:
         """As `run`, the end not logged and Ctrl-C passed on: for one part of a longer course."""
@@ -355,6 +345,22 @@ def _whereabouts(plan: Plan, frame: int) -> dict[str, Any]:
         "pulse": int((frame - plan.downbeat_frame) // beat),
         "now": started[-1] if started else None,
     }
+
+
+def logged_end(play: Callable[[], str], log: Callable[[dict[str, Any]], None]) -> str:
+    """Play, and log why it ended, however it does.  Ctrl-C is an end like others; a DeviceError
+    passes through."""
+    reason = "stopped"
+    try:
+        reason = play()
+    except KeyboardInterrupt:
+        reason = STOPPED
+    except DeviceError as error:
+        reason = str(error)
+        raise
+    finally:
+        log({"event": "session_end", "reason": reason})
+    return reason
 
 
 @contextlib.contextmanager

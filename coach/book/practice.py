@@ -110,12 +110,11 @@ class PracticeBook:
             for name, instrument, rules, text in reversed(rows)
         ]
 
-    def drills(self, instrument: str, most: int) -> list[str]:
+    def drills(self, instrument: str) -> list[str]:
         """The drills practised on the instrument, the last one first."""
         rows = self._db.execute(
-            "SELECT drill FROM takes WHERE instrument = ? GROUP BY drill"
-            " ORDER BY MAX(id) DESC LIMIT ?",
-            (instrument, most),
+            "SELECT drill FROM takes WHERE instrument = ? GROUP BY drill ORDER BY MAX(id) DESC",
+            (instrument,),
         )
         return [name for (name,) in rows]
 

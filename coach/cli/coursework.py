@@ -5,13 +5,13 @@ from __future__ import annotations
 import argparse
 from collections.abc import Sequence
 from dataclasses import replace
+from functools import partial
 
 from coach.cli.practice import Desk, Opened, desk
 from coach.core.course import Course, Part, length_s
 from coach.core.instrument import Instrument
-from coach.errors import CoachError
 from coach.roles import Book
-from coach.session import STOPPED, Session, Setup
+from coach.session import STOPPED, Session, Setup, logged_end
 
 ENDED = "the course is done"
 
@@ -28,33 +28,24 @@ def work_through(
     reason = ""
     try:
         with desk(args, rules, opened, book) as shared:
-            reason = _parts(shared, course, instrument, done)
+            play = partial(_parts, shared, course, instrument, done)
+            reason = logged_end(play, shared.log)
     finally:
         _say_goodbye(course, done, reason)
 
 
 def _parts(shared: Desk, course: Course, instrument: Instrument, done: list[Session]) -> str:
-    """Run the parts; the reason why it ended, which is logged too."""
-    reason, rest_s, take = ENDED, 0.0, 1
-    try:
-        for number, part in enumerate(course.parts, 1):
-            setup = _setup(part, number, course, instrument, take, rest_s)
-            session = shared.session(setup)
-            done.append(session)
-            shared.log(_part_start(part, number, course))
-            ended = session.play()
-            if shared.port.ended or (ended == STOPPED and not session.begun):
-                reason = ended
-                break
-            take, rest_s = session.next_take, part.rest_s
-    except KeyboardInterrupt:
-        reason = STOPPED
-    except CoachError as error:
-        reason = str(error)
-        raise
-    finally:
-        shared.log({"event": "session_end", "reason": reason})
-    return reason
+    """Run the parts; the reason why it ended."""
+    rest_s, take = 0.0, 1
+    for number, part in enumerate(course.parts, 1):
+        session = shared.session(_setup(part, number, course, instrument, take, rest_s))
+        done.append(session)
+        shared.log(_part_start(part, number, course))
+        ended = session.play()
+        if shared.port.ended or (ended == STOPPED and not session.begun):
+            return ended
+        take, rest_s = session.next_take, part.rest_s
+    return ENDED
 
 
 def _setup(

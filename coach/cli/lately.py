@@ -8,15 +8,18 @@ from typing import Any
 from coach.core.exercise import Drill, Exercise
 from coach.core.findings import Judged, drill_for, find
 from coach.core.instrument import Instrument
+from coach.core.warmup import WARMUP
 from coach.errors import CoachError
 
-TAKES, DRILLS = 12, 5
+TAKES, DRILLS = 12, 8
 
 
 def weak_spots(book: Any, instrument: Instrument, most: int) -> list[Drill]:
     """Drills for the strongest finding in each of the drills practised last on this instrument."""
     found = []
-    for name in book.drills(instrument.name, DRILLS):
+    # A warm-up is a dozen drills at a time: they would push out what the player works at.
+    worked_at = [n for n in book.drills(instrument.name) if not n.startswith(WARMUP)]
+    for name in worked_at[:DRILLS]:
         kept = book.latest(TAKES, name)
         findings = find(judged(kept), fingerings=charted(instrument))
         if findings:

@@ -19,7 +19,6 @@ from coach.errors import CoachError
 
 TAKES, MOST_TAKES = 12, 200
 MOST_TOLD = 3
-SUFFIX = "-next"
 
 
 def add(commands: Any) -> None:
@@ -73,8 +72,7 @@ def _write(
     from coach.core.patterns.keys import name_of_place
     from coach.files.drillwrite import Sheet, drill_path, drill_text, meter_of, write_drill
 
-    base = replace(drill, name=drill.name.removesuffix(SUFFIX))
-    made = drill_for(finding, base)
+    made = drill_for(finding, drill)
     passage = in_one(made.variants)
     sheet = Sheet(
         made.title,

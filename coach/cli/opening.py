@@ -44,7 +44,9 @@ def player(args: argparse.Namespace) -> Opened:
     from coach.ports.player.port import PlayerPort
     from coach.ports.player.skill import Skill
 
-    port = PlayerPort(skill=Skill(), seed=args.seed or 1, realtime=not args.fast)
+    port = PlayerPort(
+        skill=Skill(), seed=1 if args.seed is None else args.seed, realtime=not args.fast
+    )
     return Opened(port, sound_ear)
 
 

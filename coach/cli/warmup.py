@@ -28,7 +28,6 @@ def add(commands: Any) -> None:
     parser.add_argument("--high", metavar="NOTE", help="likewise")
     parser.add_argument("--day", type=int, metavar="N", help="another day's (else today's)")
     parser.add_argument("--show", action="store_true", help="only say what it is")
-    parser.add_argument("--takes", type=int, help=argparse.SUPPRESS)
     add_input_options(parser)
     add_screen_options(parser)
     parser.set_defaults(run=run)

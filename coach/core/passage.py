@@ -73,6 +73,13 @@ class Passage:
         return replace(self, notes=moved)
 
 
+def can_slur(before: Note | None, note: Note) -> bool:
+    """Whether `note` can be slurred: another pitch sounds right up to it."""
+    return (
+        before is not None and before.end_beats == note.start_beats and before.pitch != note.pitch
+    )
+
+
 def in_a_row(
     pitches: Iterable[int | None], length_beats: Fraction, *, slurred: bool = False
 ) -> tuple[Note, ...]:

@@ -7,7 +7,7 @@ from pathlib import Path
 from coach.core.building import STAGES, STEPS, BuildingSettings, StepShare
 from coach.errors import FileError
 from coach.files.configs import data_folder
-from coach.files.toml import Table, nearest, read_toml
+from coach.files.toml import Table, read_toml
 
 EVERY_STAGE = "all three stages: every day ends with whole runs"
 
@@ -39,12 +39,10 @@ def read_building(path: Path) -> BuildingSettings:
 
 
 def _steps(table: Table) -> tuple[StepShare, ...]:
-    for name in table.names():
-        if name not in STEPS:
-            raise FileError(f'there is no step "{name}"', str(table.path), nearest(name, STEPS))
+    names = table.only(STEPS, "step")
     if "end" not in table:
         raise FileError("the step end is missing", str(table.path), f"it must be in {EVERY_STAGE}")
-    return tuple(_step(table.table(name), name) for name in table.names())
+    return tuple(_step(table.table(name), name) for name in names)
 
 
 def _step(table: Table, name: str) -> StepShare:

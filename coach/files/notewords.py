@@ -13,7 +13,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from fractions import Fraction
 
-from coach.core.passage import Note
+from coach.core.passage import Note, can_slur
 from coach.core.pitch import midi_of_name
 
 NOTE_FORM = 'a note such as "G4 1/8", "A4 1/8 slur", "Bb4 1/16 accent ta T1" or "rest 1/4"'
@@ -91,12 +91,9 @@ def in_order(entries: Sequence[tuple[Note | None, Fraction]]) -> tuple[list[Note
     start = Fraction(0)
     for place, (note, length) in enumerate(entries):
         if note is not None:
-            if note.slurred and not _can_join(notes, note, start):
+            placed = replace(note, start_beats=start)
+            if note.slurred and not can_slur(notes[-1] if notes else None, placed):
                 raise ValueError(f"entry {place + 1} is slurred: put another pitch right before it")
-            notes.append(replace(note, start_beats=start))
+            notes.append(placed)
         start += length
     return notes, start
-
-
-def _can_join(before: list[Note], note: Note, start: Fraction) -> bool:
-    return bool(before) and before[-1].end_beats == start and before[-1].pitch != note.pitch

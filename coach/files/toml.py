@@ -90,6 +90,16 @@ class Table:
         """The keys that are there, in the order of the file."""
         return tuple(self._values)
 
+    def only(self, names: Iterable[str], what: str) -> tuple[str, ...]:
+        """The keys that are there; FileError where one is none of `names`, each a `what`."""
+        names = tuple(names)
+        for name in self._values:
+            if name not in names:
+                raise FileError(
+                    f'there is no {what} "{name}"', str(self.path), nearest(name, names)
+                )
+        return self.names()
+
     def wrong(self, key: str, allowed: str) -> FileError:
         """The error for the value of `key`."""
         value = shown(self._values.get(key))

@@ -7,7 +7,7 @@ from pathlib import Path
 from coach.core.warmup import KINDS, SHORTEST_MINUTES, KindShare, WarmupLimits
 from coach.errors import FileError
 from coach.files.configs import data_folder
-from coach.files.toml import Table, nearest, read_toml
+from coach.files.toml import Table, read_toml
 
 SLOWEST_BPM, FASTEST_BPM = 30, 200
 
@@ -34,10 +34,8 @@ def read_warmup(path: Path) -> WarmupLimits:
 
 
 def _kinds(table: Table) -> tuple[KindShare, ...]:
-    for name in table.names():
-        if name not in KINDS:
-            raise FileError(f'there is no kind "{name}"', str(table.path), nearest(name, KINDS))
-    kinds = tuple(_kind(table.table(name), name) for name in table.names())
+    names = table.only(KINDS, "kind")
+    kinds = tuple(_kind(table.table(name), name) for name in names)
     own = [kind for kind in kinds if kind.kind not in ("weak", "range")]
     if all(kind.from_minutes > SHORTEST_MINUTES for kind in own):
         what = f"no kind but weak and range is there from {SHORTEST_MINUTES} minutes"

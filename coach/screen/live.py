@@ -13,7 +13,7 @@ from rich.text import Text
 from coach.core.rules import Rules
 from coach.core.view import View
 from coach.screen.page import Lines
-from coach.screen.rest import FOOT_ROWS, rest_body, rest_foot
+from coach.screen.rest import rest_body, rest_foot
 from coach.screen.score import Score, score_of
 from coach.screen.strip import playing_lines
 
@@ -74,8 +74,9 @@ class LiveScreen:
 
     def _draw_rest(self, view: View, width: int, height: int) -> None:
         self._shown = None
-        body = self._kept_body(view, width, max(1, height - FOOT_ROWS))
-        self._live.update(Group(body, rest_foot(view, self._hint)), refresh=True)
+        foot = rest_foot(view, width, self._hint)
+        body = self._kept_body(view, width, max(1, height - len(foot.lines)))
+        self._live.update(Group(body, foot), refresh=True)
 
     def _kept_body(self, view: View, width: int, height: int) -> RenderableType:
         """The upper part as ready segments, made anew when its contents or its size changed."""

@@ -16,6 +16,7 @@ from coach.screen.words import (
     UNJUDGED,
     fault_line,
     outcome_line,
+    own_name,
     part_facts,
     printable,
     spelling_of,
@@ -81,8 +82,7 @@ class PlainScreen:
 
     def _start(self, view: View, plan: Plan) -> None:
         name = f"{view.title}, take" if self._plan is None else "Take"
-        variant = plan.exercise.passage.title
-        variant = "" if variant in view.title else printable(variant)
+        variant = own_name(view.title, plan.exercise.passage.title)
         self._plan, self._told = plan, {}
         tempo = f"{plan.exercise.tempo_bpm:g}"
         if plan.exercise.passage.way in UNJUDGED:

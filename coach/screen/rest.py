@@ -11,9 +11,8 @@ from coach.screen.page import MARGIN, Block, Lines, ends, fit, line
 from coach.screen.path import path_lines
 from coach.screen.style import BOLD, DIM
 from coach.screen.table import note_table
-from coach.screen.words import outcome_line, printable, spelling_of
+from coach.screen.words import outcome_line, own_name, printable, spelling_of
 
-FOOT_ROWS = 2
 SMALLEST_TABLE = 5
 
 
@@ -30,19 +29,20 @@ def rest_body(view: View, width: int, height: int, *, rules: Rules) -> Renderabl
     return Group(Lines((*above, Text())), table)
 
 
-def rest_foot(view: View, hint: str) -> Lines:
-    """What is going to happen, and the keys."""
-    coming = f"next take in {view.rest_s:.0f} s{_next_up(view)}"
-    words = "paused" if view.phase == "paused" else coming
-    if view.last is None and view.phase != "paused" and not view.rest_s:
-        words = "ready"
-    return Lines((line((words, BOLD), f"   {printable(view.notice)}"), line((hint, DIM))))
+def rest_foot(view: View, width: int, hint: str) -> Lines:
+    """What is going to happen, what to mind (a caution is never cut short), and the keys."""
+    rows = _wrapped(_coming(view), width)
+    rows += _wrapped(printable(view.notice), width, style="")
+    return Lines((*rows, line((hint, DIM))))
 
 
-def _next_up(view: View) -> str:
-    """What is played next, if it has a name of its own."""
-    named = view.next_up and view.next_up not in view.title
-    return f": {printable(view.next_up)}" if named else ""
+def _coming(view: View) -> str:
+    if view.phase == "paused":
+        return "paused"
+    if view.last is None and not view.rest_s:
+        return "ready"
+    named = own_name(view.title, view.next_up)
+    return f"next take in {view.rest_s:.0f} s{f': {named}' if named else ''}"
 
 
 def _above(view: View, width: int) -> list[Block]:

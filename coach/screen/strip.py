@@ -22,8 +22,8 @@ from coach.screen.style import BOLD, DIM, MARKS, NOW
 from coach.screen.words import (
     UNJUDGED,
     deviation_ms,
-    heading,
     heard_name,
+    own_name,
     percent,
     printable,
     signed,
@@ -63,8 +63,9 @@ def playing_lines(
 def _head(view: View, score: Score, width: int) -> Text:
     bar = score.bar_of[view.now] if view.now is not None and score.bar_of else 1
     place = Text(f"take {view.take}   bar {bar} of {score.bars}", style=BOLD)
-    title = heading(view.title, score.plan.exercise)
-    return ends(line(title), place, width - 1)
+    # A line is short: which exercise it is matters more than of which drill.
+    variant = own_name(view.title, score.plan.exercise.passage.title)
+    return ends(line(variant or printable(view.title)), place, width - 1)
 
 
 def _foot(view: View, hint: str) -> list[Text]:

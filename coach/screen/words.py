@@ -32,10 +32,9 @@ UNJUDGED = {
 }
 
 
-def heading(title: str, exercise: Exercise) -> str:
-    """The drill's title, and which of its variants this is."""
-    variant = exercise.passage.title
-    return printable(f"{title}: {variant}" if variant and variant not in title else title)
+def own_name(title: str, variant: str) -> str:
+    """A variant's name, if the drill's title does not say it already."""
+    return "" if variant in title else printable(variant)
 
 
 def printable(words: str) -> str:

@@ -127,5 +127,5 @@ def test_drills_come_by_when_they_were_played_last(tmp_path):
     with PracticeBook(tmp_path / "book.sqlite") as book:
         for drill in ("a", "b", "a", "c"):
             kept_on(book, 0, drill=drill)
-        assert book.drills("double-horn", 2) == ["c", "a"]
-        assert book.drills("tuba", 2) == []
+        assert book.drills("double-horn") == ["c", "a", "b"]
+        assert book.drills("tuba") == []

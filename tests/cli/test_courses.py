@@ -4,6 +4,7 @@ hearing."""
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 
 import pytest
 
@@ -108,6 +109,8 @@ def test_what_went_wrong_lately_is_in_the_warm_up(tmp_path):
             )
             take = Take(number, plan, heard, (), False)
             book.append(take, judge_take(take, Rules()), drill)
+        for number in range(20):  # a warm-up since then does not push it out
+            book.append(take, judge_take(take, Rules()), replace(drill, name=f"warmup-{number}"))
     said = coach("warmup", "--minutes", 20, "--show", "--day", 1, COACH_HOME=str(tmp_path)).stdout
     plain = coach("warmup", "--minutes", 20, "--show", "--day", 1, COACH_HOME=str(tmp_path / "n"))
     assert drill.title in said

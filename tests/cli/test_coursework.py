@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import partial
 
 from coach.book.practice import PracticeBook
 from coach.cli.coursework import _parts
 from coach.cli.practice import Desk
 from coach.core.course import Course, Part
 from coach.core.instrument import Instrument
+from coach.session import logged_end
 from tests.test_session import RATE, FakeControls, FakeEar, FakePort, FakeScreen, drill_of, keep
 
 HORN = Instrument("double-horn", "double horn", -7, 35, 77)
@@ -33,7 +35,8 @@ class Work:
             PracticeBook(tmp_path / "book.sqlite"),
             self.events.append,
         )
-        self.reason = _parts(desk, Course("All", parts), HORN, self.done)
+        play = partial(_parts, desk, Course("All", parts), HORN, self.done)
+        self.reason = logged_end(play, self.events.append)
 
     def named(self, name):
         return [e for e in self.events if e["event"] == name]

@@ -11,10 +11,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from coach.core.findings import find, no_pattern
-from coach.core.findings.facts import Move, facts_of, move_between
+from coach.core.findings.facts import facts_of
 from coach.core.findings.questions import questions
 from coach.core.findings.weigh import counted
 from coach.core.fingering.candidates import chart_fingering
+from coach.core.fingering.moves import FingerMove, move_between
 from coach.core.passage import Note, Passage, in_a_row
 from coach.files.configs import load_instrument
 from tests.core.findings_making import Player, judged_takes, line
@@ -230,16 +231,22 @@ def test_fingerings_can_be_given_where_none_are_written():
 @pytest.mark.parametrize(
     ("before", "after", "move"),
     [
-        ("T1", "T2", Move("1", "2")),
-        ("12", "3", Move("12", "3")),
-        ("0", "T12", Move("", "12", "T down")),
-        ("T12", "1", Move("2", "", "T up")),
-        ("T0", "T0", Move()),
+        ("T1", "T2", FingerMove("1", "2")),
+        ("12", "3", FingerMove("12", "3")),
+        ("0", "T12", FingerMove("", "12", "T down")),
+        ("T12", "1", FingerMove("2", "", "T up")),
+        ("T0", "T0", FingerMove()),
         (None, "1", None),
     ],
 )
 def test_moves(before, after, move):
     assert move_between(before, after) == move
+
+
+def test_a_move_exchanges_where_it_lifts_and_presses():
+    pairs = [("1", "2"), ("T12", "3"), ("2", "0"), ("T0", "12"), ("1", "12")]
+    found = [move_between(*pair) for pair in pairs]
+    assert [move.exchanges for move in found if move] == [True, True, False, False, False]
 
 
 def test_positions_in_the_beat_count_from_the_beat_even_where_it_is_silent():

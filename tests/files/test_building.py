@@ -8,6 +8,7 @@ from coach.core.building import STEPS
 from coach.errors import FileError
 from coach.files.building import load_building, read_building
 from coach.files.configs import data_folder
+from tests.files.mistakes import said_of
 
 TEXT = (data_folder("configs") / "building.toml").read_text("utf-8")
 
@@ -53,12 +54,7 @@ def test_every_figure_has_its_reason():
     ],
 )
 def test_mistakes_are_named(tmp_path, old, new, message):
-    assert old in TEXT
-    path = tmp_path / "building.toml"
-    path.write_text(TEXT.replace(old, new), "utf-8")
-    with pytest.raises(FileError) as caught:
-        read_building(path)
-    assert message in str(caught.value)
+    assert message in said_of(read_building, tmp_path, TEXT, old, new)
 
 
 def test_the_end_must_be_there(tmp_path):

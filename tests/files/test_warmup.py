@@ -5,9 +5,9 @@ from __future__ import annotations
 import pytest
 
 from coach.core.warmup import KINDS
-from coach.errors import FileError
 from coach.files.configs import data_folder
 from coach.files.warmup import load_warmup, read_warmup
+from tests.files.mistakes import said_of
 
 TEXT = (data_folder("configs") / "warmup.toml").read_text("utf-8")
 
@@ -47,9 +47,4 @@ def test_every_figure_has_its_reason():
     ],
 )
 def test_mistakes_are_named(tmp_path, old, new, message):
-    assert old in TEXT
-    path = tmp_path / "warmup.toml"
-    path.write_text(TEXT.replace(old, new), "utf-8")
-    with pytest.raises(FileError) as caught:
-        read_warmup(path)
-    assert message in str(caught.value)
+    assert message in said_of(read_warmup, tmp_path, TEXT, old, new)

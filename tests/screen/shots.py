@@ -24,7 +24,7 @@ from coach.screen.pages import (
     summary,
 )
 from coach.screen.plain import PlainScreen
-from coach.screen.rest import FOOT_ROWS, rest_body, rest_foot
+from coach.screen.rest import rest_body, rest_foot
 from coach.screen.strip import playing_lines
 from coach.screen.table import report_table
 from tests.screen import views
@@ -46,9 +46,11 @@ def playing(view: View) -> Callable[[int, int], RenderableType]:
 
 
 def rest(view: View) -> Callable[[int, int], RenderableType]:
-    return lambda w, h: Group(
-        rest_body(view, w, h - FOOT_ROWS, rules=views.RULES), rest_foot(view, HINT)
-    )
+    def drawn(width: int, height: int) -> RenderableType:
+        foot = rest_foot(view, width, HINT)
+        return Group(rest_body(view, width, height - len(foot.lines), rules=views.RULES), foot)
+
+    return drawn
 
 
 def _report(width: int, height: int) -> RenderableType:

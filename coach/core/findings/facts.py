@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from coach.core.exercise import Exercise
+from coach.core.fingering.moves import FingerMove, move_between
 from coach.core.passage import Note, Passage
 from coach.core.report import Report
 from coach.core.take import Verdict
@@ -14,7 +15,6 @@ from coach.core.tonguing.style import Style
 # A fifth: where many players no longer feel the next note as a neighbour (common practice, no
 # source).
 LEAP_SEMITONES = 7
-VALVES = "1234"
 TIMING = ("early", "late")
 
 # Fingerings of a passage note by note, None where there is none.
@@ -33,21 +33,6 @@ class Judged:
 
 
 @dataclass(frozen=True, slots=True)
-class Move:
-    """From one fingering to the next: valves that go up and down, and the thumb ("T up", "T down",
-    "" if it stays)."""
-
-    ups: str = ""
-    downs: str = ""
-    thumb: str = ""
-
-    @property
-    def exchanges(self) -> bool:
-        """Whether a valve is lifted while another is pressed."""
-        return bool(self.ups and self.downs)
-
-
-@dataclass(frozen=True, slots=True)
 class Place:
     """What stands around a note, the same in every take of its passage.
 
@@ -57,7 +42,7 @@ class Place:
     """
 
     pitch: int
-    move: Move | None
+    move: FingerMove | None
     leap: int
     back: bool
     slurred: bool
@@ -116,18 +101,6 @@ def facts_of(takes: Sequence[Judged], fingerings: Fingerings | None = None) -> M
                 places[passage, index] = place
         facts += _facts(number, keys.index(notes), take)
     return Material(tuple(exercises), places, tuple(facts), len(takes))
-
-
-def move_between(before: str | None, after: str | None) -> Move | None:
-    """The move from one fingering ("T12") to another; None unless both are known."""
-    if before is None or after is None:
-        return None
-    ups = "".join(v for v in VALVES if v in before and v not in after)
-    downs = "".join(v for v in VALVES if v in after and v not in before)
-    levers = before.rstrip("0+" + VALVES), after.rstrip("0+" + VALVES)
-    if levers[0] == levers[1]:
-        return Move(ups, downs)
-    return Move(ups, downs, f"{levers[1]} down" if levers[1] else f"{levers[0]} up")
 
 
 def is_back(syllable: str) -> bool:

@@ -35,6 +35,7 @@ TIMES = 4
 # Longer passages are not repeated, nor played whole at the end of the drill.
 LONGEST_BARS = 16
 MOST_STEPS = 6
+SUFFIX = "-next"
 PATTERNS = {"double": "tk", "ttk": "ttk", "tkt": "tkt"}
 
 
@@ -44,7 +45,7 @@ def drill_for(finding: Finding, drill: Drill) -> Drill:
     steps = tuple(_STEPS[finding.kind](finding))
     return replace(
         drill,
-        name=f"{drill.name}-next",
+        name=f"{drill.name.removesuffix(SUFFIX)}{SUFFIX}",
         title=f"{drill.title}: {finding.kind}",
         about=finding.sentence,
         variants=(*steps, finding.passage) if _is_short(finding.passage) else steps,

@@ -6,7 +6,8 @@ from collections import Counter
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
 
-from coach.core.findings.facts import LEAP_SEMITONES, Material, Move, Place, Spot
+from coach.core.findings.facts import LEAP_SEMITONES, Material, Place, Spot
+from coach.core.fingering.moves import FingerMove
 
 NOTE, PITCH = "one note", "pitch"
 EXCHANGE, SIDE = "exchange of fingers", "side change"
@@ -105,7 +106,7 @@ def _exchange(place: Place) -> str:
     return exchange_words(place.move) if place.move and place.move.exchanges else ""
 
 
-def exchange_words(move: Move) -> str:
+def exchange_words(move: FingerMove) -> str:
     """ "where 1 goes up while 2 goes down"."""
     up, down = (" and ".join(valves) for valves in (move.ups, move.downs))
     lifts = "go" if len(move.ups) > 1 else "goes"

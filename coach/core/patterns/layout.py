@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from coach.core.passage import Note, Passage
+from coach.core.passage import Note, Passage, can_slur
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,8 +58,7 @@ def _articulated(notes: Sequence[Note], layout: Layout) -> list[Note]:
     made: list[Note] = []
     for note in notes:
         before = made[-1] if made else None
-        touches = before and before.end_beats == note.start_beats and before.pitch != note.pitch
-        slurred = next(joins) and bool(touches)
+        slurred = next(joins) and can_slur(before, note)
         made.append(replace(note, slurred=slurred, syllable=None if slurred else next(syllables)))
     return made
 

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import itertools
 from collections import Counter
-from collections.abc import Sequence
 from dataclasses import replace
 
-from coach.core.passage import Note, Passage
+from coach.core.fingering.moves import move_between
+from coach.core.passage import Note, Passage, can_slur
 from coach.core.pitch import name_of_midi
 from coach.core.variants.laying import joined_title, laid, usual_length
 
@@ -17,9 +17,8 @@ _Pair = tuple[int, str | None, int, str | None]
 
 
 def exchanges(passage: Passage, most: int = 4) -> tuple[Passage, ...]:
-    """The `most` frequent finger exchanges of the passage, the first to come before others as
-    frequent, each to and fro: slurred, so that
-    nothing hides the fingers, then tongued.
+    """The `most` frequent finger exchanges of the passage, of equals the one that comes first, each
+    to and fro: slurred, so that nothing hides the fingers, then tongued.
 
     With fingerings on the notes an exchange is a move that lifts one valve while it presses
     another; without, every move between two pitches counts.  Names are those of the numbers in the
@@ -43,20 +42,14 @@ def _exchanges(passage: Passage) -> list[tuple[Note, Note]]:
     return [
         (a, b) if a.pitch < b.pitch else (b, a)
         for a, b in itertools.pairwise(passage.notes)
-        if a.pitch != b.pitch and (not fingered or is_exchange(a.fingering, b.fingering))
+        if a.pitch != b.pitch and (not fingered or _is_exchange(a, b))
     ]
 
 
-def is_exchange(before: str | None, after: str | None) -> bool:
+def _is_exchange(before: Note, after: Note) -> bool:
     """Whether one valve is lifted while another is pressed (T1 to T23, but not 1 to 12)."""
-    if before is None or after is None:
-        return False
-    up, down = _valves(before), _valves(after)
-    return bool(up - down) and bool(down - up)
-
-
-def _valves(fingering: str) -> frozenset[str]:
-    return frozenset(letter for letter in fingering if letter in "1234")
+    move = move_between(before.fingering, after.fingering)
+    return move is not None and move.exchanges
 
 
 def _to_and_fro(passage: Passage, pair: tuple[Note, Note], *, slurred: bool) -> Passage:
@@ -78,17 +71,9 @@ def slur_then_tongue(passage: Passage) -> tuple[Passage, ...]:
 
 
 def _articulated(passage: Passage, *, slurred: bool, words: str) -> Passage:
+    before = (None, *passage.notes)
     notes = [
-        replace(note, slurred=slurred and _joins(passage.notes, k), syllable=None)
-        for k, note in enumerate(passage.notes)
+        replace(note, slurred=slurred and can_slur(last, note), syllable=None)
+        for last, note in zip(before, passage.notes, strict=False)
     ]
     return replace(passage, notes=tuple(notes), title=joined_title(passage, words))
-
-
-def _joins(notes: Sequence[Note], place: int) -> bool:
-    before = notes[place - 1] if place else None
-    return (
-        before is not None
-        and before.end_beats == notes[place].start_beats
-        and before.pitch != notes[place].pitch
-    )

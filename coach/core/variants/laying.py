@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from fractions import Fraction
 
-from coach.core.passage import Note, Passage
+from coach.core.passage import Note, Passage, can_slur
 from coach.core.patterns.layout import held
 
 Laid = tuple[Note | None, Fraction]
@@ -20,10 +20,9 @@ def laid(passage: Passage, row: Sequence[Laid], title: str) -> Passage:
     at = Fraction(0)
     for note, length in row:
         if note is not None:
-            joins = bool(notes) and notes[-1].end_beats == at and notes[-1].pitch != note.pitch
-            slurred = note.slurred and joins
-            made = replace(note, start_beats=at, length_beats=length, slurred=slurred)
-            notes.append(made)
+            made = replace(note, start_beats=at, length_beats=length)
+            slurred = note.slurred and can_slur(notes[-1] if notes else None, made)
+            notes.append(replace(made, slurred=slurred))
         at += length
     return held(replace(passage, notes=tuple(notes), title=title))
 

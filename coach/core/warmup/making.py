@@ -18,6 +18,8 @@ from coach.core.warmup.reach import Reach
 T = TypeVar("T")
 Line = Callable[[Ladders, int], list[int]]
 KEYS = 12
+# How the names of its drills begin.
+WARMUP = "warmup-"
 # The title of a line where the instrument has no scale.
 SERIES = "the notes of the series"
 
@@ -51,7 +53,7 @@ def part_of(
 ) -> Part:
     """A part at one tempo; takes and rests are filled in when the time is shared out."""
     drill = Drill(
-        f"warmup-{kind}",
+        f"{WARMUP}{kind}",
         said.title,
         said.about,
         tuple(variants),
