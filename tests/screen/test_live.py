@@ -12,6 +12,7 @@ import pytest
 from rich.console import Console
 
 import coach.screen
+from coach.core.timeline import Plan
 from coach.core.view import View
 from coach.screen.choice import make_screen, show_summary
 from coach.screen.live import LiveScreen
@@ -123,10 +124,17 @@ def test_all_notes_are_shown_where_they_fit() -> None:
     assert sum("▶ late" in row for row in rows) == 1
 
 
+def titled(plan: Plan, title: str) -> Plan:
+    """The plan of a variant with this name of its own."""
+    passage = replace(plan.exercise.passage, title=f"{title} variant")
+    return replace(plan, exercise=replace(plan.exercise, passage=passage))
+
+
 def test_titles_are_text_and_not_markup_or_control_codes() -> None:
     title = "[bold]Turns[/bold] [link=x] \x1b[2J"
     for view in (ALL["playing"], ALL["rest"]):
-        output = drawn(replace(view, title=title), terminal(120, 40))
+        named = replace(view, title=title, plan=view.plan and titled(view.plan, title))
+        output = drawn(named, terminal(120, 40))
         assert "[bold]Turns[/bold] [link=x]" in output
         assert "\x1b[2J" not in output.split("Turns")[1]
     page = shots.render(summary(replace(ALL["rest"], title=title)), 80)
