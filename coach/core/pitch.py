@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 import re
+from dataclasses import dataclass
 
 A4_HZ = 440.0
 _LETTERS = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
@@ -16,6 +17,24 @@ _ACCIDENTALS = {"": 0, "#": 1, "♯": 1, "b": -1, "♭": -1, "##": 2, "bb": -2}
 _SHARP_NAMES = ("C", "C#", "D", "D#", "E", "F", "F#", "G", "G#", "A", "A#", "B")
 _FLAT_NAMES = ("C", "Db", "D", "Eb", "E", "F", "Gb", "G", "Ab", "A", "Bb", "B")
 _NAME = re.compile(r"([A-Ga-g])(##|bb|#|b|♯|♭)?(-?\d)")
+
+
+@dataclass(frozen=True, slots=True)
+class Spelled:
+    """A pitch with its name: letter A to G, semitones of its accidental, octave (C4: middle C)."""
+
+    letter: str
+    alter: int
+    octave: int
+
+    @property
+    def midi(self) -> int:
+        return 12 * (self.octave + 1) + _LETTERS[self.letter] + self.alter
+
+    @property
+    def name(self) -> str:
+        """Such as "F#4", "Bb3"; a double sharp is "##"."""
+        return f"{self.letter}{('#' if self.alter > 0 else 'b') * abs(self.alter)}{self.octave}"
 
 
 def midi_of_name(name: str) -> int:
