@@ -32,11 +32,31 @@ class Note:
 
 
 @dataclass(frozen=True, slots=True)
+class BarSpan:
+    """One bar of a passage: where it lies, and the length of one click in it, in quarter notes."""
+
+    start_beats: Fraction
+    end_beats: Fraction
+    pulse_beats: Fraction
+
+
+@dataclass(frozen=True, slots=True)
+class MeterChange:
+    """From the bar line at `start_beats` on, bars and clicks are as long as this."""
+
+    start_beats: Fraction
+    bar_beats: Fraction
+    pulse_beats: Fraction
+
+
+@dataclass(frozen=True, slots=True)
 class Passage:
     """Notes in order of time, one at a time.
 
     `bar_beats` is the length of a bar and `pulse_beats` of one click, both in quarter notes
-    (6/8 has bars of 3 and a pulse of 3/2); `fifths` (sharps > 0, flats < 0) spells the names.
+    (6/8 has bars of 3 and a pulse of 3/2), up to the first of `changes`, which stand on bar lines
+    in order of time; the tempo counts clicks of `pulse_beats`, and a quarter note stays as long.
+    `fifths` (sharps > 0, flats < 0, of the written key) spells the names.
     `way` is one of `WAYS`: what is not "played" is done in time with the click and not judged.
     `tempo_share`: it is taken at this share of the drill's tempo.
     """
@@ -48,6 +68,7 @@ class Passage:
     fifths: int = 0
     way: str = "played"
     tempo_share: float = 1.0
+    changes: tuple[MeterChange, ...] = ()
 
     def __post_init__(self) -> None:
         if self.way not in WAYS:
@@ -57,6 +78,12 @@ class Passage:
                 raise ValueError(f"notes overlap at beat {after.start_beats}")
         if any(note.length_beats <= 0 for note in self.notes):
             raise ValueError("a note has no length")
+        before_beats, bar_beats = Fraction(0), self.bar_beats
+        for change in self.changes:
+            length = change.start_beats - before_beats
+            if length <= 0 or length % bar_beats or min(change.bar_beats, change.pulse_beats) <= 0:
+                raise ValueError(f"no bar can begin at beat {change.start_beats}")
+            before_beats, bar_beats = change.start_beats, change.bar_beats
 
     @property
     def end_beats(self) -> Fraction:
@@ -65,8 +92,20 @@ class Passage:
     @property
     def length_beats(self) -> Fraction:
         """Whole bars that hold all notes."""
-        bars = -(-self.end_beats // self.bar_beats)
-        return bars * self.bar_beats
+        return self.bars[-1].end_beats if self.notes else Fraction(0)
+
+    @property
+    def bars(self) -> tuple[BarSpan, ...]:
+        """The bars that hold all notes; at least one."""
+        made, at = [], Fraction(0)
+        meter, later = (self.bar_beats, self.pulse_beats), list(self.changes)
+        while not made or at < self.end_beats:
+            if later and later[0].start_beats <= at:
+                change = later.pop(0)
+                meter = (change.bar_beats, change.pulse_beats)
+            made.append(BarSpan(at, at + meter[0], meter[1]))
+            at += meter[0]
+        return tuple(made)
 
     def transposed(self, semitones: int) -> Passage:
         moved = tuple(replace(n, pitch=n.pitch + semitones) for n in self.notes)
