@@ -97,7 +97,8 @@ class Passage:
     @property
     def bars(self) -> tuple[BarSpan, ...]:
         """The bars that hold all notes; at least one."""
-        made, at = [], Fraction(0)
+        made: list[BarSpan] = []
+        at = Fraction(0)
         meter, later = (self.bar_beats, self.pulse_beats), list(self.changes)
         while not made or at < self.end_beats:
             if later and later[0].start_beats <= at:

@@ -61,5 +61,14 @@ class Line:
         return tuple(note for note in self.notes if not note.grace)
 
     @property
+    def meters(self) -> tuple[tuple[Fraction, Meter], ...]:
+        """The meter at the start and its changes."""
+        made: list[tuple[Fraction, Meter]] = []
+        for bar in self.bars:
+            if not made or made[-1][1] != bar.meter:
+                made.append((bar.start, bar.meter))
+        return tuple(made)
+
+    @property
     def length(self) -> Fraction:
         return self.bars[-1].start + self.bars[-1].length if self.bars else Fraction(0)

@@ -39,9 +39,10 @@ class Head:
     """One printed note; a chord is several heads of the same voice and onset.
 
     `onset` counts from the start of the bar; a grace note has the length 0 and stands before the
-    note that it leans on.  `clef` is the letter of the clef in force ("G", "F", "C").  `slurred`:
-    inside a slur that began on an earlier note.  `marks` are names such as "accent", "staccato",
-    "tenuto", "double-tongue", "stopped", "fermata", "trill", "tremolo".
+    note that it leans on; `chord`: it sounds together with the head before it.  `clef` is the
+    letter of the clef in force ("G", "F", "C").  `slurred`: inside a slur that began on an earlier
+    note.  `marks` are names such as "accent", "marcato", "staccato", "tenuto", "double-tongue",
+    "stopped", "fermata", "trill", "tremolo-2".
     """
 
     onset: Fraction
@@ -52,6 +53,7 @@ class Head:
     staff: int = 1
     clef: str = "G"
     grace: bool = False
+    chord: bool = False
     tied_back: bool = False
     tied_on: bool = False
     slurred: bool = False
