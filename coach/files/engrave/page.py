@@ -1,0 +1,120 @@
+"""A sheet and its pictures to pages, with typst."""
+
+from __future__ import annotations
+
+import json
+import tempfile
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from coach.core.sheet import Sheet
+from coach.errors import FileError
+from coach.files.engrave.music import Lines, Picture, needed
+from coach.files.engrave.notesign import note_sign
+
+# Width and height.
+PAPERS_MM = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
+MARGIN_MM = 12.0
+KINDS = ("pdf", "png", "svg")
+# Fine enough for print: a staff line is two dots wide.
+PIXELS_PER_INCH = 200
+TEMPLATE = Path(__file__).with_name("sheet.typ")
+# Latin, Greek and Cyrillic are in the fonts that typst brings along; others may be on this computer.
+OWN_FONTS_UP_TO = 0x52F
+
+
+@dataclass(frozen=True, slots=True)
+class Pictures:
+    """Everything engraved for a sheet: the lines of its plans, one small picture a drill."""
+
+    lines: Lines
+    bars: tuple[Picture, ...]
+
+
+def text_width_mm(paper: str) -> float:
+    return PAPERS_MM[paper][0] - 2 * MARGIN_MM
+
+
+def pages_of(sheet: Sheet, pictures: Pictures, paper: str, kind: str) -> tuple[bytes, ...]:
+    """The pages as PNG or SVG, or one PDF with all of them; CoachError without typst."""
+    needed("typst")
+    import typst
+
+    with tempfile.TemporaryDirectory(prefix="coach-sheet-") as name:
+        folder = Path(name)
+        _laid_out(folder, sheet, pictures, paper)
+        try:
+            made = typst.compile(
+                str(folder / "sheet.typ"),
+                root=name,
+                format=kind,
+                ppi=PIXELS_PER_INCH,
+                ignore_system_fonts=_needs_no_other_font(sheet),
+                timestamp=0,
+            )
+        except RuntimeError as error:
+            reason = str(error).splitlines()[0]
+            raise FileError(f"the page can't be laid out ({reason})", sheet.title) from None
+    return (made,) if isinstance(made, bytes) else tuple(made or ())
+
+
+def _needs_no_other_font(sheet: Sheet) -> bool:
+    return all(ord(letter) <= OWN_FONTS_UP_TO for letter in sheet.title + sheet.details)
+
+
+def _laid_out(folder: Path, sheet: Sheet, pictures: Pictures, paper: str) -> None:
+    """All files that the template reads; texts are data to it, never part of its source."""
+    (folder / "sheet.typ").write_bytes(TEMPLATE.read_bytes())
+    data = _data(folder, sheet, pictures, paper)
+    (folder / "sheet.json").write_text(json.dumps(data), encoding="utf-8")
+
+
+def _data(folder: Path, sheet: Sheet, pictures: Pictures, paper: str) -> dict[str, Any]:
+    width_mm, height_mm = PAPERS_MM[paper]
+    return {
+        "width": width_mm,
+        "height": height_mm,
+        "margin": MARGIN_MM,
+        "title": sheet.title,
+        "details": sheet.details,
+        "tempo": f"{sheet.tempo.bpm:g}",
+        "sign": _sign(folder, sheet),
+        "labels": [plan.label for plan in sheet.plans],
+        "lines": [_stored(folder, f"line-{k}", line) for k, line in enumerate(pictures.lines)],
+        "legend": list(sheet.legend),
+        "drills": _drills(folder, sheet, pictures.bars),
+        "caution": sheet.caution,
+    }
+
+
+def _sign(folder: Path, sheet: Sheet) -> str:
+    """The file of the note before the tempo; "" where there is none."""
+    if not sheet.tempo.value:
+        return ""
+    svg = note_sign(sheet.tempo.value, sheet.tempo.dots)
+    (folder / "sign.svg").write_text(svg, encoding="utf-8")
+    return "sign.svg"
+
+
+def _stored(folder: Path, name: str, pictures: Sequence[Picture]) -> list[dict[str, Any]]:
+    stored = []
+    for k, picture in enumerate(pictures):
+        file = f"{name}-{k}.svg"
+        (folder / file).write_text(picture.svg, encoding="utf-8")
+        stored.append({"file": file, "width": picture.width_mm, "height": picture.height_mm})
+    return stored
+
+
+def _drills(folder: Path, sheet: Sheet, bars: Sequence[Picture]) -> list[dict[str, Any]]:
+    shown = zip(sheet.drills, _stored(folder, "bar", bars), strict=True)
+    return [
+        {
+            "name": drill.name,
+            "how": drill.how,
+            "bar": bar,
+            "tempi": [f"{bpm:g}" for bpm in drill.bpms],
+        }
+        for drill, bar in shown
+    ]
