@@ -8,7 +8,7 @@ from fractions import Fraction
 from typing import Any
 
 from coach.core.exercise import ClickStyle, Exercise
-from coach.core.passage import Note, Passage
+from coach.core.passage import MeterChange, Note, Passage
 from coach.core.take import Attack, Gap, Take
 from coach.core.timeline import Click, Due, Plan
 
@@ -51,7 +51,13 @@ def _exercise(data: dict[str, Any]) -> Exercise:
 
 def _passage(data: dict[str, Any]) -> Passage:
     beats = {k: Fraction(data[k]) for k in ("bar_beats", "pulse_beats")}
-    return Passage(**{**data, **beats, "notes": tuple(_note(n) for n in data["notes"])})
+    changes = tuple(_change(change) for change in data.get("changes", ()))
+    notes = tuple(_note(n) for n in data["notes"])
+    return Passage(**{**data, **beats, "notes": notes, "changes": changes})
+
+
+def _change(data: dict[str, Any]) -> MeterChange:
+    return MeterChange(**{name: Fraction(value) for name, value in data.items()})
 
 
 def _note(data: dict[str, Any]) -> Note:

@@ -109,16 +109,18 @@ def _heading(job: _Job, variant: int) -> dict[str, Any]:
 
 def _rows(job: _Job, spoken: tuple[Spoken, ...]) -> list[dict[str, Any]]:
     """The notes; `bar` counts from 1, `beat` in quarter notes from 1 inside its bar."""
+    from coach.core.passage import bar_index
     from coach.core.pitch import name_of_midi, written_of_sounding
 
-    rows = []
+    rows, bars = [], job.passage.bars
     for note, said in zip(job.passage.notes, spoken, strict=True):
-        bar, place = divmod(note.start_beats, job.passage.bar_beats)
+        bar = bar_index(bars, note.start_beats)
+        place = note.start_beats - bars[bar].start_beats
         written = written_of_sounding(note.pitch, job.instrument.transposition)
         rows.append(
             {
                 "index": said.index,
-                "bar": int(bar) + 1,
+                "bar": bar + 1,
                 "beat": str(place + Fraction(1)),
                 "onset_beats": str(note.start_beats),
                 "written": name_of_midi(written, job.passage.fifths),

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from bisect import bisect_right
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
@@ -111,6 +112,35 @@ class Passage:
     def transposed(self, semitones: int) -> Passage:
         moved = tuple(replace(n, pitch=n.pitch + semitones) for n in self.notes)
         return replace(self, notes=moved)
+
+
+def bar_index(bars: Sequence[BarSpan], beats: Fraction) -> int:
+    """Which of a passage's `bars` holds that beat, from 0; before the first or after the last, that
+    one."""
+    return max(0, bisect_right(bars, beats, key=lambda bar: bar.start_beats) - 1)
+
+
+def from_bar(passage: Passage, number: int) -> Passage:
+    """The notes that begin in bar `number` (from 0) or later, that bar being the first."""
+    bar = passage.bars[number]
+    at = bar.start_beats
+    meters = [c for c in passage.changes if c.start_beats <= at]
+    held = meters[-1].bar_beats if meters else passage.bar_beats
+    return replace(
+        passage,
+        notes=tuple(
+            replace(note, start_beats=note.start_beats - at)
+            for note in passage.notes
+            if note.start_beats >= at
+        ),
+        bar_beats=held,
+        pulse_beats=bar.pulse_beats,
+        changes=tuple(
+            replace(c, start_beats=c.start_beats - at)
+            for c in passage.changes
+            if c.start_beats > at
+        ),
+    )
 
 
 def can_slur(before: Note | None, note: Note) -> bool:

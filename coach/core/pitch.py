@@ -52,6 +52,11 @@ def name_of_midi(midi: int, fifths: int = 0) -> str:
     return f"{names[midi % 12]}{midi // 12 - 1}"
 
 
+def moved_key(fifths: int, semitones: int) -> int:
+    """A key so many semitones higher: five to seven accidentals at most, flats where equal."""
+    return fifths if semitones % 12 == 0 else (fifths + 7 * semitones + 6) % 12 - 6
+
+
 def hz_of_midi(midi: float, a4_hz: float = A4_HZ) -> float:
     """Frequency in Hz of a (fractional) MIDI number."""
     return float(a4_hz * 2.0 ** ((midi - 69) / 12))

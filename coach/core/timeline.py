@@ -6,10 +6,12 @@ accumulated, so the five-hundredth click is as exact as the first.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from fractions import Fraction
 
-from coach.core.exercise import Exercise
+from coach.core.exercise import ClickStyle, Exercise
+from coach.core.passage import BarSpan, Passage
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,16 +103,23 @@ def dues(exercise: Exercise, rate: int, downbeat_frame: int) -> tuple[Due, ...]:
 def clicks(exercise: Exercise, rate: int, downbeat_frame: int) -> tuple[Click, ...]:
     """The clicks of the count-in and of every bar of the passage in which the click is on."""
     passage, style = exercise.passage, exercise.click
-    in_bar = passage.bar_beats / passage.pulse_beats
-    first = -style.count_in_bars * in_bar * style.subdivision
-    last = passage.length_beats / passage.pulse_beats * style.subdivision
     made = []
-    for part in range(int(first), int(last)):
-        place = Fraction(part, style.subdivision)
-        if not _silent(place // in_bar, style.off_bars):
-            at = downbeat_frame + frames_from_downbeat(place, exercise.tempo_bpm, rate)
-            made.append(Click(at, _kind(place, in_bar, style.accent)))
+    for number, bar in enumerate(_all_bars(passage, style.count_in_bars), -style.count_in_bars):
+        if _silent(number, style.off_bars):
+            continue
+        step = bar.pulse_beats / style.subdivision
+        for part in range(math.ceil((bar.end_beats - bar.start_beats) / step)):
+            pulses = (bar.start_beats + part * step) / passage.pulse_beats
+            at = downbeat_frame + frames_from_downbeat(pulses, exercise.tempo_bpm, rate)
+            made.append(Click(at, _kind(part, style)))
     return tuple(made)
+
+
+def _all_bars(passage: Passage, count_in_bars: int) -> list[BarSpan]:
+    """The bars of the count-in, in the first meter, and those of the passage."""
+    length, pulse = passage.bar_beats, passage.pulse_beats
+    before = [BarSpan(k * length, (k + 1) * length, pulse) for k in range(-count_in_bars, 0)]
+    return [*before, *passage.bars] if passage.notes else before
 
 
 def _silent(bar: int, off_bars: tuple[int, int] | None) -> bool:
@@ -120,7 +129,7 @@ def _silent(bar: int, off_bars: tuple[int, int] | None) -> bool:
     return bar % (on + off) >= on
 
 
-def _kind(place: Fraction, in_bar: Fraction, accent: bool) -> str:
-    if place.denominator != 1:
+def _kind(part: int, style: ClickStyle) -> str:
+    if part % style.subdivision:
         return "part"
-    return "bar" if accent and place % in_bar == 0 else "beat"
+    return "bar" if style.accent and part == 0 else "beat"

@@ -54,7 +54,7 @@ def passages_of(table: Table) -> tuple[Passage, ...]:
 
 def check_size(passage: Passage, maker: str, path: Path) -> None:
     """FileError if a passage is too long for one take; `maker` is the table that made it."""
-    bars = passage.length_beats / passage.bar_beats
+    bars = len(passage.bars)
     if len(passage.notes) > MOST_NOTES or bars > MOST_BARS:
         what = f"{maker} makes {len(passage.notes)} notes in {bars} bars"
         hint = f"at most {MOST_NOTES} notes and {MOST_BARS} bars fit in one take"

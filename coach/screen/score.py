@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from coach.core.passage import Note, Passage
+from coach.core.passage import BarSpan, Note, Passage, bar_index
 from coach.core.rules import Rules
 from coach.core.timeline import Plan
 from coach.screen.font import big_note
@@ -40,6 +40,7 @@ class Score:
 
 def score_of(plan: Plan, rules: Rules) -> Score:
     passage, spelling = plan.exercise.passage, spelling_of(plan.exercise)
+    bars = passage.bars
     groups = _groups(passage)
     names = tuple(spelling.name(note.pitch) for note in passage.notes)
     cells = tuple(tuple(map(_cell_width(scale), names, passage.notes)) for scale in SCALES)
@@ -50,8 +51,8 @@ def score_of(plan: Plan, rules: Rules) -> Score:
         names,
         groups,
         tuple(number for number, group in enumerate(groups) for _ in group),
-        tuple(_bar(note, passage) + 1 for note in passage.notes),
-        int(passage.length_beats / passage.bar_beats),
+        tuple(bar_index(bars, note.start_beats) + 1 for note in passage.notes),
+        len(bars),
         tuple(tolerances_ms(plan.dues, rules, plan.rate)),
         cells,
         tuple(widest),
@@ -71,9 +72,10 @@ def _cell_width(scale: int) -> Callable[[str, Note], int]:
 def _groups(passage: Passage) -> tuple[range, ...]:
     """The notes of one click together; few-note clicks of one bar are joined up to four notes."""
     groups: list[range] = []
+    bars = passage.bars
     for clicks in _by_click(passage):
         last = groups[-1] if groups else None
-        if last is not None and _joins(last, clicks, passage):
+        if last is not None and _joins(last, clicks, passage, bars):
             groups[-1] = range(last.start, clicks.stop)
         else:
             groups.append(clicks)
@@ -82,9 +84,10 @@ def _groups(passage: Passage) -> tuple[range, ...]:
 
 def _by_click(passage: Passage) -> list[range]:
     found: list[range] = []
-    before = None
+    before, bars = None, passage.bars
     for index, note in enumerate(passage.notes):
-        click = note.start_beats // passage.pulse_beats
+        bar = bars[bar_index(bars, note.start_beats)]
+        click = (bar.start_beats, (note.start_beats - bar.start_beats) // bar.pulse_beats)
         if click == before:
             found[-1] = range(found[-1].start, index + 1)
         else:
@@ -93,9 +96,9 @@ def _by_click(passage: Passage) -> list[range]:
     return found
 
 
-def _joins(first: range, second: range, passage: Passage) -> bool:
-    notes = passage.notes
-    same_bar = _bar(notes[first.start], passage) == _bar(notes[second.start], passage)
+def _joins(first: range, second: range, passage: Passage, bars: tuple[BarSpan, ...]) -> bool:
+    one, other = (passage.notes[k.start].start_beats for k in (first, second))
+    same_bar = bar_index(bars, one) == bar_index(bars, other)
     return same_bar and second.stop - first.start <= FULL_GROUP
 
 
@@ -104,7 +107,3 @@ def _pieces(group: range) -> list[range]:
     parts = -(-len(group) // LARGEST_GROUP)
     size = -(-len(group) // parts)
     return [group[k : k + size] for k in range(0, len(group), size)]
-
-
-def _bar(note: Note, passage: Passage) -> int:
-    return int(note.start_beats // passage.bar_beats)

@@ -11,7 +11,7 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
-from coach.core.passage import Note, Passage
+from coach.core.passage import Note, Passage, bar_index
 from coach.core.tonguing import Spoken
 from coach.screen.style import BOLD, DIM
 from coach.screen.words import Spelling, printable
@@ -49,6 +49,7 @@ def _said(spoken: Spoken) -> Text:
 
 def _place(note: Note, passage: Passage) -> tuple[int, str]:
     """The bar, and the click in it with what has passed of it: "2" or "2 + 1/4"."""
-    bar, place = divmod(note.start_beats, passage.bar_beats)
-    click, passed = divmod(place / passage.pulse_beats, Fraction(1))
-    return int(bar) + 1, f"{click + 1}{f' + {passed}' if passed else ''}"
+    number = bar_index(passage.bars, note.start_beats)
+    bar = passage.bars[number]
+    click, passed = divmod((note.start_beats - bar.start_beats) / bar.pulse_beats, Fraction(1))
+    return number + 1, f"{click + 1}{f' + {passed}' if passed else ''}"

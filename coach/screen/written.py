@@ -14,10 +14,9 @@ def passage_lines(passage: Passage, transposition: int) -> list[str]:
     A note that lasts over the bar line is named once, where it starts, with an arrow.
     """
     lines = []
-    for bar in range(int(passage.length_beats / passage.bar_beats)):
-        start = bar * passage.bar_beats
-        words = _bar(passage, start, start + passage.bar_beats, transposition)
-        lines.append(f"bar {bar + 1}:  " + "   ".join(words))
+    for number, bar in enumerate(passage.bars, 1):
+        words = _bar(passage, bar.start_beats, bar.end_beats, transposition)
+        lines.append(f"bar {number}:  " + "   ".join(words))
     return lines
 
 

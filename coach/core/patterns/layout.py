@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from coach.core.passage import Note, Passage, can_slur
+from coach.core.pitch import moved_key
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +82,7 @@ def moved(passage: Passage, semitones: int) -> Passage:
     """The same passage elsewhere, its key moved along; fingerings hold for one place only."""
     if semitones == 0:
         return passage
-    fifths = (passage.fifths + 7 * semitones + 6) % 12 - 6
+    fifths = moved_key(passage.fifths, semitones)
     notes = tuple(replace(note, fingering=None) for note in passage.notes)
     return replace(passage, notes=notes, fifths=fifths).transposed(semitones)
 

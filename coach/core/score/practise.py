@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from itertools import pairwise
 
 from coach.core.instrument import Instrument
 from coach.core.passage import MeterChange, Note, Passage
+from coach.core.pitch import moved_key
 from coach.core.score.line import Line, LineNote, PlayedBar
 from coach.errors import CoachError
 
@@ -35,13 +37,14 @@ def passage_of(line: Line, instrument: Instrument) -> Passage:
         raise CoachError("there are no notes in these bars", "", "choose other bars")
     lead = line.bars[0].into
     spans = _spans(line.bars, lead)
-    first = spans[0]
+    whole = line.bars[0].meter.bar_beats
+    bar_beats = spans[0].length if len(spans) > 1 else max(whole, spans[0].length)
     notes = tuple(_notes(line, lead, instrument))
     return Passage(
         notes,
         "",
-        first.length,
-        first.pulse,
+        bar_beats,
+        spans[0].pulse,
         written_key(line, instrument),
         changes=_changes(spans, notes[-1].end_beats),
     )
@@ -50,11 +53,6 @@ def passage_of(line: Line, instrument: Instrument) -> Passage:
 def written_key(line: Line, instrument: Instrument) -> int:
     """The key signature at the start as the player of the instrument reads it."""
     return moved_key(line.keys[0][1], line.transposition - instrument.transposition)
-
-
-def moved_key(fifths: int, semitones: int) -> int:
-    """A key so many semitones higher: five to seven accidentals at most, flats where equal."""
-    return fifths if semitones % 12 == 0 else (fifths + 7 * semitones + 6) % 12 - 6
 
 
 def tempo_of(line: Line, passage: Passage) -> float:
@@ -119,7 +117,7 @@ def _spans(bars: Sequence[PlayedBar], lead: Fraction) -> list[_Span]:
 def _changes(spans: Sequence[_Span], end: Fraction) -> tuple[MeterChange, ...]:
     """Where bars or clicks get another length; a last bar that is cut short counts as whole."""
     made = []
-    for before, span in zip(spans, spans[1:], strict=False):
+    for before, span in pairwise(spans):
         if span.start >= end:
             break
         short_end = span is spans[-1] and span.length < before.length and span.pulse == before.pulse

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from itertools import groupby, pairwise
 
-from coach.core.passage import Note, Passage
+from coach.core.passage import BarSpan, Note, Passage, bar_index
 from coach.core.tonguing.style import Style
 
 
@@ -33,7 +33,7 @@ class Stroke:
 
 def strokes_of(passage: Passage, tempo_bpm: float, style: Style) -> tuple[Stroke, ...]:
     """The tongued notes in order; `tempo_bpm` counts pulses a minute."""
-    notes = passage.notes
+    notes, bars = passage.notes, passage.bars
     made: list[Stroke] = []
     pace = _Pace(passage, tempo_bpm, style)
     for index, note in enumerate(notes):
@@ -48,7 +48,7 @@ def strokes_of(passage: Passage, tempo_bpm: float, style: Style) -> tuple[Stroke
                 note,
                 not broken,
                 broken,
-                _on_beat(passage, note, last, bool(broken)),
+                _on_beat(bars, note, last, bool(broken)),
                 leap if leap >= style.leap_semitones else 0,
                 pace.after_beats(index),
                 pace.rate_hz(index),
@@ -118,24 +118,28 @@ def _longest_link_beats(passage: Passage, style: Style) -> Fraction:
     return max(passage.pulse_beats, shortest * Fraction(style.long_ratio))
 
 
-def _on_beat(passage: Passage, note: Note, last: Note | None, broken: bool) -> bool:
+def _on_beat(bars: Sequence[BarSpan], note: Note, last: Note | None, broken: bool) -> bool:
     """In a run of one note to a beat only the bar begins a pattern anew."""
-    place = note.start_beats % passage.bar_beats
-    divided = broken or not last or note.start_beats - last.start_beats < passage.pulse_beats
-    return place == 0 or (divided and place % passage.pulse_beats == 0)
+    bar = bars[bar_index(bars, note.start_beats)]
+    place = note.start_beats - bar.start_beats
+    divided = broken or not last or note.start_beats - last.start_beats < bar.pulse_beats
+    return place == 0 or (divided and place % bar.pulse_beats == 0)
 
 
 def threes(strokes: Sequence[Stroke], passage: Passage, style: Style) -> dict[int, int]:
     """Places 0, 1, 2 in groups of three, by position in `strokes`, where triple is used."""
+    bars = passage.bars
 
     def beat(k: int) -> tuple[Fraction, Fraction]:
-        bar, place = divmod(strokes[k].note.start_beats, passage.bar_beats)
-        return Fraction(bar), Fraction(place // passage.pulse_beats)
+        start = strokes[k].note.start_beats
+        bar = bars[bar_index(bars, start)]
+        return bar.start_beats, Fraction((start - bar.start_beats) // bar.pulse_beats)
 
     found: dict[int, int] = {}
     for _, places in groupby(range(len(strokes)), beat):
         for even in _even(list(places), strokes):
-            if _in_threes([strokes[k] for k in even], passage, style):
+            bar = bars[bar_index(bars, strokes[even[0]].note.start_beats)]
+            if _in_threes([strokes[k] for k in even], bar, style):
                 found.update((k, count % 3) for count, k in enumerate(even))
     return found
 
@@ -153,11 +157,11 @@ def _even(places: Sequence[int], strokes: Sequence[Stroke]) -> list[list[int]]:
     return stretches
 
 
-def _in_threes(even: Sequence[Stroke], passage: Passage, style: Style) -> bool:
+def _in_threes(even: Sequence[Stroke], bar: BarSpan, style: Style) -> bool:
     if style.force == "triple":
         return len(even) >= 3
     first = even[0]
-    place = first.note.start_beats % passage.bar_beats % passage.pulse_beats
-    parts = passage.pulse_beats / first.after_beats
+    place = (first.note.start_beats - bar.start_beats) % bar.pulse_beats
+    parts = bar.pulse_beats / first.after_beats
     whole = parts.denominator == 1 and parts % 3 == 0
     return whole and len(even) % 3 == 0 and place % (3 * first.after_beats) == 0

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from fractions import Fraction
 
-from coach.core.passage import Note, Passage, can_slur
+from coach.core.passage import Note, Passage, bar_index, can_slur, from_bar
 from coach.core.patterns.layout import held
 
 Laid = tuple[Note | None, Fraction]
@@ -24,16 +24,16 @@ def laid(passage: Passage, row: Sequence[Laid], title: str) -> Passage:
             slurred = note.slurred and can_slur(notes[-1] if notes else None, made)
             notes.append(replace(made, slurred=slurred))
         at += length
-    return held(replace(passage, notes=tuple(notes), title=title))
+    return held(replace(passage, notes=tuple(notes), title=title, changes=()))
 
 
 def cut(passage: Passage, first: int, count: int, title: str) -> Passage:
     """`count` notes from `first` on, where they stand in the bar; the last one is held."""
     chosen = passage.notes[first : first + count]
-    back = chosen[0].start_beats // passage.bar_beats * passage.bar_beats
-    notes = [replace(n, start_beats=n.start_beats - back) for n in chosen]
-    notes[0] = replace(notes[0], slurred=False)
-    return held(replace(passage, notes=tuple(notes), title=title))
+    moved = from_bar(passage, bar_index(passage.bars, chosen[0].start_beats))
+    notes = moved.notes[len(moved.notes) - len(passage.notes) + first :][:count]
+    notes = (replace(notes[0], slurred=False), *notes[1:])
+    return held(replace(moved, notes=notes, title=title))
 
 
 def usual_length(passage: Passage) -> Fraction:
@@ -49,8 +49,9 @@ def joined_title(passage: Passage, words: str) -> str:
 
 def place_of(passage: Passage, index: int) -> str:
     """Where a note stands, as players say it: "bar 2, note 5"."""
-    bar = int(passage.notes[index].start_beats // passage.bar_beats)
+    bars = passage.bars
+    bar = bar_index(bars, passage.notes[index].start_beats)
     first = next(
-        k for k, note in enumerate(passage.notes) if note.start_beats // passage.bar_beats == bar
+        k for k, note in enumerate(passage.notes) if note.start_beats >= bars[bar].start_beats
     )
     return f"bar {bar + 1}, note {index - first + 1}"
