@@ -7,6 +7,7 @@ import contextlib
 from dataclasses import replace
 from typing import Any
 
+from coach.cli.loading import add_score_options, loaded
 from coach.cli.options import add_input_options, add_screen_options, within
 from coach.core.course import Course
 from coach.core.exercise import Drill
@@ -23,6 +24,7 @@ def add(commands: Any) -> None:
     parser.add_argument("--minutes", type=float, default=22, metavar="M", help="a day (22)")
     parser.add_argument("--instrument", metavar="NAME", help="else the drill's own")
     parser.add_argument("--show", action="store_true", help="only say what there is to do")
+    add_score_options(parser)
     add_input_options(parser)
     add_screen_options(parser)
     parser.set_defaults(run=run)
@@ -51,11 +53,9 @@ def run(args: argparse.Namespace) -> int:
 
 def _drills(args: argparse.Namespace) -> tuple[list[Drill], Instrument]:
     """The passages, all for one instrument."""
-    from coach.files.drillfile import load_drill
-
     within(args.to_bpm, "--to", 10, 400)
-    first, instrument = load_drill(args.drills[0], instrument=args.instrument)
-    others = [load_drill(name, instrument=instrument.name)[0] for name in args.drills[1:]]
+    first, instrument = loaded(args, args.drills[0], args.instrument)
+    others = [loaded(args, name, instrument.name)[0] for name in args.drills[1:]]
     return [first, *others], instrument
 
 

@@ -16,18 +16,21 @@ from coach.errors import CoachError, FileError
 
 def add_chosen_options(parser: argparse.ArgumentParser) -> None:
     """Which drill, which of its passages, on what instrument, at what tempo."""
-    parser.add_argument("drill", metavar="NAME_OR_FILE", help="see `coach drills`")
+    from coach.cli.loading import add_score_options
+
+    parser.add_argument("drill", metavar="NAME_OR_FILE", help="see `coach drills`; or a score")
     parser.add_argument("--variant", type=int, default=1, metavar="N", help="of a drill in many")
     parser.add_argument("--instrument", metavar="NAME", help="else the drill's own")
     parser.add_argument("--tempo", type=float, metavar="BPM", help="else the goal of the drill")
+    add_score_options(parser)
 
 
 def chosen(args: argparse.Namespace) -> tuple[Drill, Instrument, Passage, float]:
     """The drill, its instrument, the passage that was asked for, and clicks a minute."""
-    from coach.files.drillfile import load_drill
+    from coach.cli.loading import loaded
 
     tempo_bpm = within(args.tempo, "--tempo", SLOWEST_BPM, FASTEST_BPM)
-    drill, instrument = load_drill(args.drill, instrument=args.instrument)
+    drill, instrument = loaded(args, args.drill, args.instrument)
     count = len(drill.variants)
     if not 1 <= args.variant <= count:
         hint = f"use 1 to {count}" if count > 1 else "it has only one"

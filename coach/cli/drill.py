@@ -7,6 +7,7 @@ import contextlib
 from typing import TYPE_CHECKING, Any
 
 from coach.cli.carried import add_carried_options, carried
+from coach.cli.loading import add_score_options, loaded
 from coach.cli.options import add_drill_options, add_input_options, changed_drill
 
 if TYPE_CHECKING:
@@ -18,11 +19,12 @@ if TYPE_CHECKING:
 
 def add(commands: Any) -> None:
     parser = commands.add_parser("drill", help="practise a drill")
-    parser.add_argument("drill", metavar="NAME_OR_FILE", help="see `coach drills`")
+    parser.add_argument("drill", metavar="NAME_OR_FILE", help="see `coach drills`; or a score")
     parser.add_argument("--instrument", metavar="NAME", help="else the drill's own")
     add_input_options(parser)
     add_drill_options(parser)
     add_carried_options(parser)
+    add_score_options(parser)
     parser.set_defaults(run=run)
 
 
@@ -31,12 +33,11 @@ def run(args: argparse.Namespace) -> int:
     from coach.cli.opening import opened
     from coach.cli.practice import checked_takes, practise
     from coach.files.configs import load_instrument, own_folder
-    from coach.files.drillfile import load_drill
 
     checked_takes(args)
     if args.instrument:
         load_instrument(args.instrument)
-    drill, instrument = load_drill(args.drill, instrument=args.instrument)
+    drill, instrument = loaded(args, args.drill, args.instrument)
     drill = carried(changed_drill(drill, args), instrument, args)
     with contextlib.ExitStack() as stack:
         book = stack.enter_context(PracticeBook(own_folder() / "practice.sqlite"))

@@ -18,8 +18,6 @@ from coach.errors import CoachError
 def add(commands: Any) -> None:
     parser = commands.add_parser("fingering", help="the best fingerings of a passage, and why")
     add_chosen_options(parser)
-    parser.add_argument("--part", metavar="NAME", help="of a score")
-    parser.add_argument("--bars", metavar="A-B", help="only these bars")
     parser.add_argument(
         "--alternatives", type=int, default=2, metavar="K", help="how many plans (default 2)"
     )
@@ -34,10 +32,7 @@ def add(commands: Any) -> None:
 def run(args: argparse.Namespace) -> int:
     from coach.core.fingering.ask import NoFingeringError
 
-    if args.part is not None:
-        raise CoachError("a drill has no parts", args.drill, "leave --part out")
     drill, instrument, passage, tempo_bpm = chosen(args)
-    passage = _in_bars(passage, args.bars, args.drill)
     passage = replace(passage, title=": ".join(filter(None, (drill.title, passage.title))))
     try:
         result = _planned(args, passage, tempo_bpm, instrument)
@@ -50,25 +45,6 @@ def run(args: argparse.Namespace) -> int:
 
         show_plans(result, args.drill)
     return 0
-
-
-def _in_bars(passage: Passage, bars: str | None, where: str) -> Passage:
-    """The notes that begin in bars A to B."""
-    if bars is None:
-        return passage
-    first, _, last = bars.partition("-")
-    if not first.isdecimal() or not (last or first).isdecimal() or int(first) < 1:
-        raise CoachError(f"--bars {bars} is no range of bars", where, "write 2-4, or 3")
-    low = (int(first) - 1) * passage.bar_beats
-    high = int(last or first) * passage.bar_beats
-    notes = tuple(
-        replace(note, start_beats=note.start_beats - low)
-        for note in passage.notes
-        if low <= note.start_beats < high
-    )
-    if not notes:
-        raise CoachError(f"no note begins in bars {bars}", where, "choose other bars")
-    return replace(passage, notes=notes)
 
 
 def _planned(

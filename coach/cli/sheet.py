@@ -16,7 +16,7 @@ from coach.errors import CoachError, FileError
 KINDS = ("pdf", "png", "svg")
 PAPERS = ("a4", "letter")
 MOST_NOTES = 4000
-STAFF_MM, SMALL_STAFF_MM = 9.2, 5.6
+STAFF_MM, SMALL_STAFF_MM = 9.2, 5.0
 
 
 def add(commands: Any) -> None:
@@ -144,7 +144,7 @@ def _voice(plan: Any, instrument: Instrument, bpm: float) -> Any:
     return Voice(
         xml,
         tuple(places[k] for k in sorted(plan.exchanges)),
-        tuple(places[k] for k in sorted(plan.framed)),
+        tuple(places[k] for k in sorted(plan.overlined)),
     )
 
 

@@ -12,6 +12,7 @@ from typing import Any
 
 from coach.cli.carried import fingered, tongued
 from coach.cli.chosen import write_result
+from coach.cli.loading import add_score_options, loaded
 from coach.cli.options import add_drill_options, add_input_options, changed_drill, within
 from coach.core.exercise import Drill
 from coach.core.instrument import Instrument
@@ -25,7 +26,7 @@ STYLES = ("single", "double", "triple")
 
 def add(commands: Any) -> None:
     parser = commands.add_parser("trial", help="try two ways of playing it: which is cleaner?")
-    parser.add_argument("drill", metavar="NAME_OR_FILE", help="see `coach drills`")
+    parser.add_argument("drill", metavar="NAME_OR_FILE", help="see `coach drills`; or a score")
     parser.add_argument(
         "--a", required=True, metavar="WAY", help=f"how you play it now: {WAYS_FORM}"
     )
@@ -36,6 +37,7 @@ def add(commands: Any) -> None:
     )
     parser.add_argument("--instrument", metavar="NAME", help="else the drill's own")
     parser.add_argument("--json", type=Path, metavar="OUT", help="write the result here")
+    add_score_options(parser)
     add_input_options(parser)
     add_drill_options(parser)
     parser.set_defaults(run=run)
@@ -48,11 +50,10 @@ def run(args: argparse.Namespace) -> int:
     from coach.core.trial.guide import TrialGuide
     from coach.core.trial.trial import begin
     from coach.files.configs import own_folder
-    from coach.files.drillfile import load_drill
     from coach.files.trial import load_settings
 
     checked_takes(args)
-    drill, instrument = load_drill(args.drill, instrument=args.instrument)
+    drill, instrument = loaded(args, args.drill, args.instrument)
     drill = changed_drill(drill, args)
     a, b = (_way(getattr(args, k), drill, instrument, args, k) for k in ("a", "b"))
     settings = load_settings()

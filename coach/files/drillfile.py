@@ -64,14 +64,14 @@ it; variants that fit in no octave are left out, and so are fingerings unless on
 from __future__ import annotations
 
 import os
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 
 from coach.core.exercise import CLICK_SOUNDS, ClickStyle, Drill
 from coach.core.gate import RULES, Gate
 from coach.core.instrument import Instrument
 from coach.core.passage import Passage
-from coach.core.pitch import name_of_midi, written_of_sounding
+from coach.core.score.choose import Choice
 from coach.errors import CoachError, FileError
 from coach.files.configs import (
     data_folder,
@@ -83,14 +83,18 @@ from coach.files.configs import (
 )
 from coach.files.drillkinds import passages_of
 from coach.files.drillvary import varied
+from coach.files.fitting import (
+    DEFAULT_INSTRUMENT,
+    in_octave,
+    without_fingerings,
+    written_name,
+)
+from coach.files.scorefile import is_score
 from coach.files.toml import Table, nearest, read_toml
 
-SCORES = frozenset({".musicxml", ".mxl", ".xml", ".mid", ".midi", ".abc"})
-DEFAULT_INSTRUMENT = "double-horn"
 # Of the ways to move the tempo the one that finds the clean tempo in the fewest takes without more
 # failures, in simulation (tests/benchmarks/pace.py).
 USUAL_RULE = "ceiling"
-OCTAVES = (0, 12, -12, 24, -24, 36, -36)
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,12 +113,20 @@ class DrillRow:
 
 
 def load_drill(
-    name_or_path: str | os.PathLike[str], *, instrument: str | None = None
+    name_or_path: str | os.PathLike[str],
+    *,
+    instrument: str | None = None,
+    choice: Choice | None = None,
 ) -> tuple[Drill, Instrument]:
-    """A drill by name or by the path of its file, for its own or for another instrument.
+    """A drill by name or by the path of its file, for its own or for another instrument; of a
+    score, what `choice` says.
 
     FileError if it is not there or anything in it is wrong.
     """
+    if is_score(os.fspath(name_or_path)):
+        from coach.files.scoredrill import score_drill
+
+        return score_drill(Path(name_or_path), choice or Choice(), instrument=instrument)
     return read_drill(find_drill(name_or_path), instrument=instrument)
 
 
@@ -122,9 +134,6 @@ def find_drill(name_or_path: str | os.PathLike[str]) -> Path:
     """The file of a drill: a path, else a name among the user's own and the shipped drills."""
     text = os.fspath(name_or_path)
     path = Path(text)
-    if path.suffix.lower() in SCORES:
-        hint = "write the notes into a drill file instead"
-        raise FileError("scores are not read yet", text, hint)
     if path.suffix.lower() == ".toml" or len(path.parts) != 1:
         return path
     files = _drill_files()
@@ -259,8 +268,8 @@ def _for_player(
             _check_range(passage, player, table)
         return tuple(sounding)
     if "only_for" not in table:
-        sounding = [_without_fingerings(passage) for passage in sounding]
-    fitted = [moved for passage in sounding if (moved := _in_octave(passage, player))]
+        sounding = [without_fingerings(passage) for passage in sounding]
+    fitted = [moved for passage in sounding if (moved := in_octave(passage, player))]
     if not fitted:
         _check_range(sounding[0], player, table)
         what = f"no variant lies in the range of the {player.title}"
@@ -272,28 +281,8 @@ def _check_range(passage: Passage, player: Instrument, table: Table) -> None:
     for place, note in enumerate(passage.notes):
         if not player.reaches(note.pitch):
             variant = f" of {passage.title}" if passage.title else ""
-            name = _written_name(note.pitch, player, passage)
-            low, high = (_written_name(p, player) for p in (player.lowest, player.highest))
+            name = written_name(note.pitch, player, passage)
+            low, high = (written_name(p, player) for p in (player.lowest, player.highest))
             what = f"passage: note {place + 1}{variant} is {name}, which the {player.title} lacks"
             hint = f"written notes from {low} to {high} are allowed"
             raise FileError(what, str(table.path), hint)
-
-
-def _written_name(pitch: int, player: Instrument, passage: Passage | None = None) -> str:
-    written = written_of_sounding(pitch, player.transposition)
-    return name_of_midi(written, passage.fifths if passage else 0)
-
-
-def _in_octave(passage: Passage, player: Instrument) -> Passage | None:
-    """The passage in the nearest octave that the player's instrument reaches, if there is one."""
-    pitches = [note.pitch for note in passage.notes]
-    for octaves in OCTAVES:
-        if player.reaches(min(pitches) + octaves) and player.reaches(max(pitches) + octaves):
-            moved = passage.transposed(octaves)
-            return _without_fingerings(moved) if octaves else moved
-    return None
-
-
-def _without_fingerings(passage: Passage) -> Passage:
-    notes = tuple(replace(note, fingering=None) for note in passage.notes)
-    return replace(passage, notes=notes)

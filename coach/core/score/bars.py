@@ -56,5 +56,12 @@ def beginnings(frames: Sequence[Frame]) -> tuple[Fraction, ...]:
         elif at and so_far < frame.meter.bar_beats and so_far <= missing:
             made.append(so_far)
         else:
-            made.append(missing if at == 0 or frame.implicit else Fraction(0))
+            made.append(missing if _leads_in(frames, at) else Fraction(0))
     return tuple(made)
+
+
+def _leads_in(frames: Sequence[Frame], at: int) -> bool:
+    """Whether a bar that is too short is a pick-up."""
+    if frames[at].implicit or frames[at].number == "0":
+        return True
+    return at == 0 and not (len(frames) > 1 and _is_rest_of(frames, 1))

@@ -35,6 +35,16 @@ class Reading:
     old_bass_clef: bool = False
 
 
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """What to take out of a score: a part by name or number, bars by their printed numbers, and how
+    the part is read; None: the only part, all bars."""
+
+    part: str | None = None
+    bars: str | None = None
+    reading: Reading = Reading()
+
+
 def part_of(score: Score, wanted: str | None) -> Part:
     """The part by name, a piece of its name, or number from 1; CoachError if there is none."""
     parts = score.parts

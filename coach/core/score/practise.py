@@ -37,13 +37,11 @@ def passage_of(line: Line, instrument: Instrument) -> Passage:
         raise CoachError("there are no notes in these bars", "", "choose other bars")
     lead = line.bars[0].into
     spans = _spans(line.bars, lead)
-    whole = line.bars[0].meter.bar_beats
-    bar_beats = spans[0].length if len(spans) > 1 else max(whole, spans[0].length)
     notes = tuple(_notes(line, lead, instrument))
     return Passage(
         notes,
         "",
-        bar_beats,
+        spans[0].length,
         spans[0].pulse,
         written_key(line, instrument),
         changes=_changes(spans, notes[-1].end_beats),
@@ -101,7 +99,8 @@ def _has(instrument: Instrument, fingering: str | None) -> bool:
 
 
 def _spans(bars: Sequence[PlayedBar], lead: Fraction) -> list[_Span]:
-    """Whole bars; a pick-up and the short bar before it, or two parts of a split bar, are one."""
+    """Whole bars: a pick-up and the short bar before it, or two parts of a split bar, are one,
+    and a last bar that is cut short counts as whole."""
     made: list[_Span] = []
     filled = Fraction(0)
     for place, bar in enumerate(bars):
@@ -111,16 +110,16 @@ def _spans(bars: Sequence[PlayedBar], lead: Fraction) -> list[_Span]:
             start = bar.start + lead if place else Fraction(0)
             made.append(_Span(start, bar.length + (0 if place else lead), bar.meter.pulse_beats))
         filled = (bar.into + bar.length) % bar.meter.bar_beats
-    return made
+    last, whole = made[-1], bars[-1].meter.bar_beats
+    return [*made[:-1], _Span(last.start, max(last.length, whole), last.pulse)]
 
 
 def _changes(spans: Sequence[_Span], end: Fraction) -> tuple[MeterChange, ...]:
-    """Where bars or clicks get another length; a last bar that is cut short counts as whole."""
+    """Where bars or clicks get another length, among those in which notes are."""
     made = []
     for before, span in pairwise(spans):
         if span.start >= end:
             break
-        short_end = span is spans[-1] and span.length < before.length and span.pulse == before.pulse
-        if (before.length, before.pulse) != (span.length, span.pulse) and not short_end:
+        if (before.length, before.pulse) != (span.length, span.pulse):
             made.append(MeterChange(span.start, span.length, span.pulse))
     return tuple(made)

@@ -1,0 +1,73 @@
+"""A drill by name, a drill file, or some bars of a part in a score: what commands practise."""
+
+from __future__ import annotations
+
+import argparse
+from dataclasses import replace
+
+from coach.core.exercise import Drill
+from coach.core.instrument import Instrument
+from coach.core.passage import Passage, from_bar
+from coach.core.score.choose import Choice, Reading
+from coach.errors import CoachError
+
+
+def add_score_options(parser: argparse.ArgumentParser) -> None:
+    """Which part of a score, which bars, and how the part is read."""
+    score = parser.add_argument_group("of a score (.musicxml, .mxl, .mid, .abc)")
+    score.add_argument("--part", metavar="NAME", help="by name or number: see `coach passage FILE`")
+    score.add_argument("--bars", metavar="A-B", help="only these, by their printed numbers")
+    score.add_argument(
+        "--divisi", default="top", metavar="WHICH", help="top (default), bottom, or a voice"
+    )
+    score.add_argument("--horn-in", metavar="KEY", help="read the part in this crook, e.g. D")
+    score.add_argument(
+        "--old-bass-clef", action="store_true", help="notes in bass clef are an octave higher"
+    )
+
+
+def choice_of(args: argparse.Namespace) -> Choice:
+    """What the options say; CoachError for an unknown crook."""
+    crook = None
+    if args.horn_in is not None:
+        from coach.core.score.overview import crook_of
+
+        crook = crook_of(args.horn_in)
+    return Choice(args.part, args.bars, Reading(args.divisi, crook, args.old_bass_clef))
+
+
+def loaded(
+    args: argparse.Namespace, name: str, instrument: str | None = None
+) -> tuple[Drill, Instrument]:
+    """The drill called `name`, or out of that file, with what the options choose of it."""
+    from coach.files.drillfile import load_drill
+    from coach.files.scorefile import is_score
+
+    choice = choice_of(args)
+    if is_score(name):
+        return load_drill(name, instrument=instrument, choice=choice)
+    if replace(choice, bars=None) != Choice():
+        raise CoachError("a drill has no parts", name, "leave --part and how to read it out")
+    drill, player = load_drill(name, instrument=instrument)
+    if choice.bars is None:
+        return drill, player
+    variants = tuple(in_bars(passage, choice.bars, name) for passage in drill.variants)
+    slug = f"{drill.name}-bars-{choice.bars}"
+    return replace(drill, name=slug, variants=variants), player
+
+
+def in_bars(passage: Passage, wanted: str, where: str) -> Passage:
+    """The notes of a drill that begin in bars A to B, counted from 1."""
+    first, _, last = wanted.partition("-")
+    if not first.isdecimal() or not (last or first).isdecimal() or int(first) < 1:
+        raise CoachError(f"--bars {wanted} is no range of bars", where, "write 2-4, or 3")
+    bars = passage.bars
+    if int(first) > len(bars) or int(last or first) < int(first):
+        raise CoachError(f"there are no bars {wanted}", where, f"use 1 to {len(bars)}")
+    begun = from_bar(passage, int(first) - 1)
+    end = bars[min(int(last or first), len(bars)) - 1].end_beats - bars[int(first) - 1].start_beats
+    notes = tuple(note for note in begun.notes if note.start_beats < end)
+    if not notes:
+        raise CoachError(f"no note begins in bars {wanted}", where, "choose other bars")
+    changes = tuple(change for change in begun.changes if change.start_beats < end)
+    return replace(begun, notes=(replace(notes[0], slurred=False), *notes[1:]), changes=changes)
