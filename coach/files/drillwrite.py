@@ -85,15 +85,18 @@ def _click(style: ClickStyle) -> Iterator[str]:
 
 
 def meter_of(passage: Passage) -> str:
-    """The meter as drill files spell it, such as "6/8"; ValueError if there is none."""
+    """The first meter as drill files spell it, such as "6/8"; ValueError if there is none."""
+    return meter_named(passage.bar_beats, passage.pulse_beats)
+
+
+def meter_named(bar_beats: Fraction, pulse_beats: Fraction) -> str:
+    """The meter whose bars and clicks are that long; ValueError if there is none."""
     for unit in (4, 8, 2, 16):
-        count = passage.bar_beats * unit / 4
+        count = bar_beats * unit / 4
         whole = count.denominator == 1 and 1 <= count <= MOST_IN_BAR
-        if whole and pulse_of_meter(int(count), unit) == passage.pulse_beats:
+        if whole and pulse_of_meter(int(count), unit) == pulse_beats:
             return f"{count}/{unit}"
-    raise ValueError(
-        f"no meter has bars of {passage.bar_beats} and clicks of {passage.pulse_beats}"
-    )
+    raise ValueError(f"no meter has bars of {bar_beats} and clicks of {pulse_beats}")
 
 
 def drill_path(name: str) -> Path:
