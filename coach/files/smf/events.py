@@ -20,10 +20,13 @@ from coach.files.smf.words import plain_text
 # A long symphonic movement has some 60,000 notes in all its parts; a file with many more is no
 # score (and each note costs some 50 microseconds on its way to paper).
 MOST_NOTES = 200_000
+# Tempo, meter, key and texts: a tempo drawn as a curve has some thousands.
+MOST_MARKS = 100_000
 _TWO_DATA_BYTES = frozenset((0x8, 0x9, 0xA, 0xB, 0xE))
 _SYSTEM_DATA = {0xF1: 1, 0xF2: 2, 0xF3: 1}
 _TEXT, _TRACK_NAME, _INSTRUMENT, _LYRIC = 0x01, 0x03, 0x04, 0x05
 _END, _TEMPO, _METER, _KEY = 0x2F, 0x51, 0x58, 0x59
+_MARKS = frozenset((_TEXT, _LYRIC, _TEMPO, _METER, _KEY))
 # Unit of a meter as a power of two: 64th notes are the shortest that a bar is counted in.
 _SMALLEST_UNIT = 6
 
@@ -33,6 +36,7 @@ class Odd:
     """What was put right or left out, counted over the whole file."""
 
     notes: int = 0
+    marks: int = 0
     system: int = 0
     endless: int = 0
     empty: int = 0
@@ -154,6 +158,9 @@ class TrackReader:
                 sound[3] = following[channel]
 
     def _meta(self, kind: int, content: bytes) -> None:
+        self.odd.marks += kind in _MARKS
+        if self.odd.marks > MOST_MARKS:
+            raise self._wrong(f"there are more than {MOST_MARKS:,} tempi, meters, keys and texts")
         if kind == _END:
             self.closed = True
         elif kind == _TRACK_NAME:

@@ -16,7 +16,9 @@ def song_of(data: bytes, where: str) -> Song:
     """
     start, end = song_bytes(data, where)
     header = header_at(data, start, end, where)
-    odd, tracks, remarks, at = Odd(), [], [], header.at
+    odd, at = Odd(), header.at
+    tracks: list[Track] = []
+    remarks: list[str] = []
     while at + 8 <= end:
         name, length = data[at : at + 4], int.from_bytes(data[at + 4 : at + 8], "big")
         if name == b"MTrk":
@@ -50,7 +52,7 @@ def _track(
 def _about_tracks(header: Header, found: int) -> list[str]:
     remarks = []
     if found != header.tracks:
-        remarks.append(f"The file promises {header.tracks} tracks and has {found}.")
+        remarks.append(f"The file promises {header.tracks:,} tracks and has {found:,}.")
     if header.kind == 0 and found > 1:
         remarks.append("A file of format 0 has one track; these are taken to sound at once.")
     return remarks
