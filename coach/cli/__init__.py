@@ -25,6 +25,7 @@ COMMANDS = (
     "instrument",
     "learn",
     "next",
+    "sheet",
     "tonguing",
     "tuner",
     "assess",

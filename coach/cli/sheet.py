@@ -82,17 +82,18 @@ def _sheet(
     from coach.core.sheet import sheet_of
     from coach.files.building import load_building
 
-    lines, remarks = _plain(passage), []
-    if not args.plain_notes:
+    if args.plain_notes:
+        lines, remarks = [_plain(passage)], []
+    else:
         lines, remarks = _planned(args, instrument, tongued(passage, tempo_bpm), tempo_bpm)
     return sheet_of(drill, instrument, lines, tempo_bpm, load_building(), remarks)
 
 
-def _plain(passage: Passage) -> list[Any]:
+def _plain(passage: Passage) -> Any:
     from coach.core.sheet import PlanLine
 
     notes = (replace(note, fingering=None, syllable=None) for note in passage.notes)
-    return [PlanLine("", replace(passage, notes=tuple(notes)))]
+    return PlanLine("", replace(passage, notes=tuple(notes)))
 
 
 def _planned(
@@ -121,7 +122,7 @@ def _planned(
 
 
 def _pages(
-    sheet: Any, instrument: Instrument, paper: str, kind: str, where: str
+    sheet: Any, instrument: Instrument, paper: str, kind: Any, where: str
 ) -> tuple[bytes, ...]:
     from coach.files.engrave.music import Music, engraved
     from coach.files.engrave.page import Pictures, pages_of, text_width_mm

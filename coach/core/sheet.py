@@ -10,7 +10,7 @@ from fractions import Fraction
 
 from coach.core.building.settings import BuildingSettings
 from coach.core.building.steps import part_of
-from coach.core.building.today import Today, today
+from coach.core.building.today import Today, today, whole_bpm
 from coach.core.exercise import Drill
 from coach.core.fingering.moves import move_between
 from coach.core.instrument import Instrument
@@ -53,12 +53,12 @@ class TempoMark:
 @dataclass(frozen=True, slots=True)
 class PlanLine:
     """The passage (sounding) in one plan of fingerings; `alternates`: of each note the fingering in
-    brackets above it, or None; `framed`: indices of notes whose fingering is framed."""
+    brackets above it, or None; `overlined`: indices of notes whose fingering has a line over it."""
 
     label: str
     passage: Passage
     alternates: tuple[str | None, ...] = ()
-    framed: frozenset[int] = frozenset()
+    overlined: frozenset[int] = frozenset()
 
     @property
     def exchanges(self) -> frozenset[int]:
@@ -144,7 +144,9 @@ def _drill(step: str, standing: Today, tempo_bpm: float) -> SheetDrill | None:
         bar = opening(shown)
     else:
         bar = opening(_without(shown, fingering=step != "exchanges"))
-    return SheetDrill(name, part.drill.about, bar, boxes(part.drill.from_bpm, tempo_bpm))
+    share = standing.settings.slow_share if step == "slow" else 1.0
+    goal_bpm = tempo_bpm if share == 1 else whole_bpm(tempo_bpm * share)
+    return SheetDrill(name, part.drill.about, bar, boxes(part.drill.from_bpm, goal_bpm))
 
 
 def _without(passage: Passage, *, fingering: bool) -> Passage:
@@ -202,14 +204,14 @@ def one_line(
 def two_lines(
     passage: Passage, ways: Sequence[Sequence[str]], *, close: bool
 ) -> tuple[list[PlanLine], list[str]]:
-    """Plans A and B, framed where they differ; and what the legend says of them."""
+    """Plans A and B, with a line over fingerings that differ; and what the legend says of them."""
     pairs = enumerate(zip(*ways[:2], strict=True))
-    framed = frozenset(k for k, (first, other) in pairs if first != other)
+    overlined = frozenset(k for k, (first, other) in pairs if first != other)
     lines = [
-        PlanLine(f"Plan {letter}", _fingered(passage, way), framed=framed)
+        PlanLine(f"Plan {letter}", _fingered(passage, way), overlined=overlined)
         for letter, way in zip("AB", ways, strict=False)
     ]
-    return lines, ["framed: here the plans differ" + _trial(close)]
+    return lines, ["a line above: here the plans differ" + _trial(close)]
 
 
 def _trial(close: bool) -> str:

@@ -35,7 +35,7 @@ def _limit_memory() -> None:
 
 def _job(fields: dict[str, Any]) -> Music:
     voices = (
-        Voice(voice["xml"], tuple(voice["underlined"]), tuple(voice["framed"]))
+        Voice(voice["xml"], tuple(voice["underlined"]), tuple(voice["overlined"]))
         for voice in fields.pop("voices")
     )
     return Music(tuple(voices), **fields)

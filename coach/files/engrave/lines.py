@@ -1,4 +1,4 @@
-"""Music to lines of music, with verovio: line breaks, spacing and size so that all texts are apart."""
+"""Music to lines of music, with verovio: breaks, spacing and size so that all texts are apart."""
 
 from __future__ import annotations
 
@@ -7,8 +7,8 @@ import re
 from collections.abc import Sequence
 from typing import Any
 
-from coach.files.engrave.marking import marked
-from coach.files.engrave.measure import syllables_touching, uneven_fingerings
+from coach.files.engrave.marking import ENLARGED, marked
+from coach.files.engrave.measure import fingerings_crowded, syllables_touching
 from coach.files.engrave.music import Lines, Music, Picture, Voice
 from coach.files.engrave.prepare import fingerings_of, prepared
 
@@ -18,13 +18,14 @@ UNITS_IN_STAFF = 8
 # A person of usual sight reads letters of 5 minutes of arc (the 20/20 line of an eye chart): 2.2 mm
 # at the 1.5 m of a music stand; read with ease two to three times that.  So figures are 4 to 4.5 mm
 # high, small letters of syllables 2.2 mm and their tall ones 3.5.
-FIGURE_EM_MM = 5.7
+FIGURE_EM_MM = 6.2
 SYLLABLE_EM_MM = 5.2
 # Where a bar is too full for its line the whole of it is made smaller.
 SHRINKS = (1.0, 0.9, 0.8, 0.7, 0.6, 0.5)
-# Wider until all fingerings stand in one row.
-SPACINGS = (0.3, 0.42, 0.55)
-SYSTEM = re.compile(r'class="system"')
+# Wider where fingerings are crowded.
+SPACINGS = (0.3, 0.42, 0.55, 0.7)
+# A bar alone in the last line is as bad as so many fingerings that are crowded.
+ORPHAN_COST = 4
 BAR = re.compile(r'class="measure"')
 _OPTIONS: dict[str, Any] = {
     "header": "none",
@@ -36,6 +37,7 @@ _OPTIONS: dict[str, Any] = {
     "pageMarginTop": 18,
     "pageMarginBottom": 5,
     "lyricWordSpace": 2.0,
+    "minLastJustification": 0.5,
     "svgViewBox": True,
     "svgRemoveXlink": True,
     "xmlIdSeed": 1,
@@ -52,9 +54,7 @@ def lines_of(job: Music) -> Lines:
         )
         if not touching:
             break
-    return tuple(
-        tuple(_picture(svg) for svg in line) for line in zip(*best, strict=True)
-    )
+    return tuple(tuple(_picture(svg) for svg in line) for line in zip(*best, strict=True))
 
 
 def _spacings(job: Music) -> Sequence[float]:
@@ -62,16 +62,17 @@ def _spacings(job: Music) -> Sequence[float]:
 
 
 def _attempt(job: Music, shrink: float, spacing: float) -> tuple[int, int, list[list[str]]]:
-    """Syllables that run into each other, fingerings out of their row, and the lines by voice."""
+    """Syllables that run into each other, what else is not nice, and the lines by voice."""
     voices = _voices(job, shrink, spacing)
     pages = [page for voice in voices for page in voice]
-    return sum(map(syllables_touching, pages)), sum(map(uneven_fingerings, pages)), voices
+    alone = ORPHAN_COST if len(voices[0]) > 1 and _bars(voices[0][-1]) == 1 else 0
+    return sum(map(syllables_touching, pages)), alone + sum(map(fingerings_crowded, pages)), voices
 
 
 def _voices(job: Music, shrink: float, spacing: float) -> list[list[str]]:
     options = _options(job, shrink, spacing)
     first = _pages(prepared(job.voices[0].xml), options)
-    counts = [len(BAR.findall(page)) for page in first]
+    counts = [_bars(page) for page in first]
     breaks = balanced(counts)
     if breaks == counts and len(job.voices) == 1:
         return [_marked(first, job.voices[0])]
@@ -80,8 +81,12 @@ def _voices(job: Music, shrink: float, spacing: float) -> list[list[str]]:
     return [_marked(_pages(prepared(v.xml, starts), fixed), v) for v in job.voices]
 
 
+def _bars(page: str) -> int:
+    return len(BAR.findall(page))
+
+
 def balanced(counts: Sequence[int]) -> list[int]:
-    """Bars by line so that no bar stands alone in the last one, if the line before can spare one."""
+    """Bars by line, none alone in the last one if the line before can spare one."""
     if len(counts) > 1 and counts[-1] == 1 and counts[-2] > 2:
         return [*counts[:-2], counts[-2] - 1, 2]
     return list(counts)
@@ -95,10 +100,13 @@ def _options(job: Music, shrink: float, spacing: float) -> dict[str, Any]:
         "spacingLinear": spacing,
         "pageWidth": round(job.width_mm * TENTHS),
         "lyricSize": 3.6 if job.small else SYLLABLE_EM_MM * TENTHS / whole,
-        "fingeringScale": 0.9 if job.small else FIGURE_EM_MM * TENTHS / whole / _UNITS_IN_FIGURE,
+        "fingeringScale": 0.9
+        if job.small
+        else FIGURE_EM_MM / ENLARGED * TENTHS / whole / _UNITS_IN_FIGURE,
     }
     if job.small:
-        return {**_OPTIONS, **size, "breaks": "none", "adjustPageWidth": True}
+        top = 9 if fingerings_of(job.voices[0].xml) else 2
+        return {**_OPTIONS, **size, "breaks": "none", "adjustPageWidth": True, "pageMarginTop": top}
     return {**_OPTIONS, **size, "breaks": "auto", "systemMaxPerPage": 1}
 
 
@@ -119,7 +127,7 @@ def _pages(xml: str, options: dict[str, Any]) -> list[str]:
 
 
 def _marked(pages: Sequence[str], voice: Voice) -> list[str]:
-    return marked(pages, fingerings_of(voice.xml), set(voice.underlined), set(voice.framed))
+    return marked(pages, fingerings_of(voice.xml), set(voice.underlined), set(voice.overlined))
 
 
 def _picture(svg: str) -> Picture:

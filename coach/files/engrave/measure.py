@@ -5,13 +5,12 @@ from __future__ import annotations
 import itertools
 import re
 import xml.etree.ElementTree as ET
-from collections import Counter
 from dataclasses import dataclass
 
-from coach.files.engrave.marking import FIGURE_EM, NARROW, SVG
+from coach.files.engrave.marking import SVG, figures_em
 
 # Of Libertinus Serif, by its own tables: small letters, and those that are wide or narrow.
-LETTER_EM, WIDE_EM, NARROW_EM = 0.5, 0.78, 0.31
+LETTER_EM, WIDE_EM, NARROW_EM = 0.51, 0.79, 0.32
 _PLACE = re.compile(r"translate\(([-\d.]+) ([-\d.]+)\)")
 
 
@@ -43,7 +42,7 @@ def _placed(group: ET.Element) -> Placed | None:
     if group.get("class") == "fing":
         found = _PLACE.match(text.get("transform", ""))
         x, y = map(float, found.groups()) if found else (0.0, 0.0)
-        half = len(words) * FIGURE_EM * NARROW * size / 2
+        half = figures_em(words) * size / 2
         return Placed("fing", words, x - half, x + half, y, size)
     left, y = float(text.get("x", 0)), float(text.get("y", 0))
     return Placed("syl", words, left, left + size * sum(map(_letter_em, words)), y, size)
@@ -64,10 +63,14 @@ def syllables_touching(svg: str) -> int:
     )
 
 
-def uneven_fingerings(svg: str) -> int:
-    """How many first choices were pushed away from where most of them stand, to get past others.
-
-    Where the music itself is high, so are its fingerings: these count as well.
-    """
-    rows = Counter(text.y for text in texts_of(svg) if text.kind == "fing" and text.text[0] != "(")
-    return sum(rows.values()) - max(rows.values(), default=0)
+def fingerings_crowded(svg: str) -> int:
+    """How many fingerings have less than a seventh of their height between them and the next one,
+    wherever they stand: verovio puts the one above the other then, and the eye has to look for it.
+    First choices and those in brackets are rows of their own."""
+    placed = [text for text in texts_of(svg) if text.kind == "fing"]
+    rows = ([t for t in placed if (t.text[0] == "(") is inside] for inside in (False, True))
+    return sum(
+        b.left - a.right < a.size / 7
+        for row in rows
+        for a, b in itertools.pairwise(sorted(row, key=lambda text: text.left))
+    )

@@ -21,11 +21,11 @@ PACKAGES = Path(__file__).resolve().parents[3]
 
 @dataclass(frozen=True, slots=True)
 class Voice:
-    """One MusicXML text; `underlined` and `framed` count its first choices of fingering from 0."""
+    """One MusicXML text; `underlined` and `overlined` count its fingerings (first choices) from 0."""
 
     xml: str
     underlined: tuple[int, ...] = ()
-    framed: tuple[int, ...] = ()
+    overlined: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -29,4 +29,5 @@ def _head(is_open: bool) -> str:
 
 
 def _flag(top: int) -> str:
-    return f'<path d="M35 {top} C37 {top + 18} 62 {top + 22} 54 {top + 50} C56 {top + 32} 40 {top + 28} 35 {top + 26} Z"/>'
+    curve = "c2 18 27 22 19 50 c2 -18 -14 -22 -19 -24 z"
+    return f'<path d="M35 {top} {curve}"/>'

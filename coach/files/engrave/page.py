@@ -7,7 +7,7 @@ import tempfile
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 from coach.core.sheet import Sheet
 from coach.errors import FileError
@@ -17,11 +17,11 @@ from coach.files.engrave.notesign import note_sign
 # Width and height.
 PAPERS_MM = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
 MARGIN_MM = 12.0
-KINDS = ("pdf", "png", "svg")
+Kind = Literal["pdf", "png", "svg"]
 # Fine enough for print: a staff line is two dots wide.
 PIXELS_PER_INCH = 200
 TEMPLATE = Path(__file__).with_name("sheet.typ")
-# Latin, Greek and Cyrillic are in the fonts that typst brings along; others may be on this computer.
+# Latin, Greek and Cyrillic are in the fonts that typst brings along; for others this computer's.
 OWN_FONTS_UP_TO = 0x52F
 
 
@@ -37,26 +37,39 @@ def text_width_mm(paper: str) -> float:
     return PAPERS_MM[paper][0] - 2 * MARGIN_MM
 
 
-def pages_of(sheet: Sheet, pictures: Pictures, paper: str, kind: str) -> tuple[bytes, ...]:
+def pages_of(sheet: Sheet, pictures: Pictures, paper: str, kind: Kind) -> tuple[bytes, ...]:
     """The pages as PNG or SVG, or one PDF with all of them; CoachError without typst."""
     needed("typst")
-    import typst
-
     with tempfile.TemporaryDirectory(prefix="coach-sheet-") as name:
         folder = Path(name)
         _laid_out(folder, sheet, pictures, paper)
+        own = _needs_no_other_font(sheet)
         try:
-            made = typst.compile(
-                str(folder / "sheet.typ"),
-                root=name,
-                format=kind,
-                ppi=PIXELS_PER_INCH,
-                ignore_system_fonts=_needs_no_other_font(sheet),
-                timestamp=0,
-            )
+            dense = _saves_a_page(folder, own)
+            return _compiled(folder, own, kind, dense=dense)
         except RuntimeError as error:
             reason = str(error).splitlines()[0]
             raise FileError(f"the page can't be laid out ({reason})", sheet.title) from None
+
+
+def _saves_a_page(folder: Path, own_fonts: bool) -> bool:
+    """Whether drills closer together need a page less."""
+    counts = [len(_compiled(folder, own_fonts, "svg", dense=dense)) for dense in (False, True)]
+    return counts[1] < counts[0]
+
+
+def _compiled(folder: Path, own_fonts: bool, kind: Kind, *, dense: bool) -> tuple[bytes, ...]:
+    import typst
+
+    made = typst.compile(
+        str(folder / "sheet.typ"),
+        root=str(folder),
+        format=kind,
+        ppi=PIXELS_PER_INCH,
+        ignore_system_fonts=own_fonts,
+        sys_inputs={"dense": "yes" if dense else "no"},
+        timestamp=0,
+    )
     return (made,) if isinstance(made, bytes) else tuple(made or ())
 
 

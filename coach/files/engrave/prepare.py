@@ -14,9 +14,12 @@ def prepared(xml: str, starts: Sequence[int] = ()) -> str:
         bars = part.findall("measure")
         for bar in bars:
             _without_tempo(bar)
+        # Every line is a page of its own to verovio.
         for at in starts:
-            bars[at].insert(0, ET.Element("print", {"new-system": "yes"}))
+            bars[at].insert(0, ET.Element("print", {"new-page": "yes"}))
     _without_names(root)
+    if _fingerings(root):
+        _slurs_below(root)
     for fingering in _fingerings(root):
         fingering.text = _shown(fingering)
     return ET.tostring(root, encoding="unicode", xml_declaration=True)
@@ -41,6 +44,14 @@ def _without_tempo(bar: ET.Element) -> None:
     for direction in bar.findall("direction"):
         if direction.find("direction-type/metronome") is not None:
             bar.remove(direction)
+
+
+def _slurs_below(root: ET.Element) -> None:
+    """Verovio draws slurs above through the fingerings there; below it moves syllables away."""
+    for slur in root.iter("slur"):
+        slur.attrib.pop("orientation", None)
+        if slur.get("type") == "start":
+            slur.set("placement", "below")
 
 
 def _without_names(root: ET.Element) -> None:
