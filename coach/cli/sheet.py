@@ -83,9 +83,8 @@ def _sheet(
     from coach.files.building import load_building
 
     if args.plain_notes:
-        lines, remarks = [_plain(passage)], []
-    else:
-        lines, remarks = _planned(args, instrument, tongued(passage, tempo_bpm), tempo_bpm)
+        return sheet_of(drill, instrument, [_plain(passage)], tempo_bpm, load_building())
+    lines, remarks = _planned(args, instrument, tongued(passage, tempo_bpm), tempo_bpm)
     return sheet_of(drill, instrument, lines, tempo_bpm, load_building(), remarks)
 
 

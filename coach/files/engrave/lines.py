@@ -26,18 +26,19 @@ SHRINKS = (1.0, 0.9, 0.8, 0.7, 0.6, 0.5)
 SPACINGS = (0.3, 0.42, 0.55, 0.7)
 # A bar alone in the last line is as bad as so many fingerings that are crowded.
 ORPHAN_COST = 4
+NOTE = re.compile(r'class="note"')
 BAR = re.compile(r'class="measure"')
 _OPTIONS: dict[str, Any] = {
     "header": "none",
     "footer": "none",
     "adjustPageHeight": True,
     "pageHeight": 6000,
-    "pageMarginLeft": 5,
+    "pageMarginLeft": 35,
     "pageMarginRight": 5,
-    "pageMarginTop": 18,
+    "pageMarginTop": 26,
     "pageMarginBottom": 5,
     "lyricWordSpace": 2.0,
-    "minLastJustification": 0.5,
+    "minLastJustification": 0.3,
     "svgViewBox": True,
     "svgRemoveXlink": True,
     "xmlIdSeed": 1,
@@ -49,7 +50,7 @@ def lines_of(job: Music) -> Lines:
     shrinks = SHRINKS[:1] if job.small else SHRINKS
     for shrink in shrinks:
         touching, _, best = min(
-            (_attempt(job, shrink, spacing) for spacing in _spacings(job)),
+            (_attempt(job, shrink, spacing) for spacing in SPACINGS),
             key=lambda made: made[:2],
         )
         if not touching:
@@ -57,16 +58,19 @@ def lines_of(job: Music) -> Lines:
     return tuple(tuple(_picture(svg) for svg in line) for line in zip(*best, strict=True))
 
 
-def _spacings(job: Music) -> Sequence[float]:
-    return SPACINGS[:1] if job.small else SPACINGS
-
-
 def _attempt(job: Music, shrink: float, spacing: float) -> tuple[int, int, list[list[str]]]:
     """Syllables that run into each other, what else is not nice, and the lines by voice."""
     voices = _voices(job, shrink, spacing)
     pages = [page for voice in voices for page in voice]
-    alone = ORPHAN_COST if len(voices[0]) > 1 and _bars(voices[0][-1]) == 1 else 0
-    return sum(map(syllables_touching, pages)), alone + sum(map(fingerings_crowded, pages)), voices
+    crowded = sum(map(fingerings_crowded, pages))
+    return sum(map(syllables_touching, pages)), crowded + _orphan_cost(voices[0]), voices
+
+
+def _orphan_cost(pages: Sequence[str]) -> int:
+    """For one bar with few notes in the last line."""
+    notes = [len(NOTE.findall(page)) for page in pages]
+    alone = len(pages) > 1 and _bars(pages[-1]) == 1 and notes[-1] < notes[-2] / 3
+    return ORPHAN_COST if alone else 0
 
 
 def _voices(job: Music, shrink: float, spacing: float) -> list[list[str]]:
@@ -106,7 +110,14 @@ def _options(job: Music, shrink: float, spacing: float) -> dict[str, Any]:
     }
     if job.small:
         top = 9 if fingerings_of(job.voices[0].xml) else 2
-        return {**_OPTIONS, **size, "breaks": "none", "adjustPageWidth": True, "pageMarginTop": top}
+        return {
+            **_OPTIONS,
+            **size,
+            "breaks": "none",
+            "adjustPageWidth": True,
+            "pageMarginTop": top,
+            "pageMarginLeft": 5,
+        }
     return {**_OPTIONS, **size, "breaks": "auto", "systemMaxPerPage": 1}
 
 

@@ -12,7 +12,7 @@ NARROW = 0.82
 # Beyond what verovio allows; narrowed, they are as wide as it thinks.
 ENLARGED = 1.2
 # So that brackets do not hang into the row beneath.
-BRACKETED = 0.88
+BRACKETED, BRACKET_RAISED_EM = 0.88, 0.1
 # By the font's own tables: height of figures, widths of bold ones and of what stands beside them.
 FIGURE_HIGH_EM = 0.65
 FIGURE_WIDE_EM = 0.514
@@ -64,7 +64,8 @@ def _redrawn(group: ET.Element, *, underlined: bool, overlined: bool) -> None:
         return
     alternate = text.startswith("(")
     em = ENLARGED * _size(old) * (BRACKETED if alternate else 1)
-    x, y = float(old.get("x", 0)), float(old.get("y", 0)) - RAISED_EM * em
+    raised = RAISED_EM + (BRACKET_RAISED_EM if alternate else 0)
+    x, y = float(old.get("x", 0)), float(old.get("y", 0)) - raised * em
     group.clear()
     group.set("class", "fing")
     half = figures_em(text) * em / 2

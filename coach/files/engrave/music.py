@@ -21,7 +21,7 @@ PACKAGES = Path(__file__).resolve().parents[3]
 
 @dataclass(frozen=True, slots=True)
 class Voice:
-    """One MusicXML text; `underlined` and `overlined` count its fingerings (first choices) from 0."""
+    """One MusicXML text; `underlined` and `overlined` count its first fingerings from 0."""
 
     xml: str
     underlined: tuple[int, ...] = ()

@@ -8,12 +8,13 @@ from collections.abc import Sequence
 
 
 def prepared(xml: str, starts: Sequence[int] = ()) -> str:
-    """`starts` are the bars, counted from 0, with which a new line begins."""
+    """`starts` are the bars, counted from 0 (rests of several bars as one), with which a new line
+    begins."""
     root = ET.fromstring(xml)
     for part in root.iter("part"):
-        bars = part.findall("measure")
-        for bar in bars:
+        for bar in part.findall("measure"):
             _without_tempo(bar)
+        bars = _rests_joined(part)
         # Every line is a page of its own to verovio.
         for at in starts:
             bars[at].insert(0, ET.Element("print", {"new-page": "yes"}))
@@ -52,6 +53,36 @@ def _slurs_below(root: ET.Element) -> None:
         slur.attrib.pop("orientation", None)
         if slur.get("type") == "start":
             slur.set("placement", "below")
+
+
+def _rests_joined(part: ET.Element) -> list[ET.Element]:
+    """Bars of rest in a row are marked as one rest; returns the bars that are then to be seen."""
+    seen: list[ET.Element] = []
+    counts: list[int] = []
+    for bar in part.findall("measure"):
+        resting = _is_rest(bar)
+        if resting and counts and counts[-1] and bar.find("attributes") is None:
+            counts[-1] += 1
+        else:
+            seen.append(bar)
+            counts.append(int(resting))
+    for bar, count in zip(seen, counts, strict=True):
+        if count > 1:
+            _mark_rest(bar, count)
+    return seen
+
+
+def _is_rest(bar: ET.Element) -> bool:
+    notes = bar.findall("note")
+    return bool(notes) and all(note.find("rest") is not None for note in notes)
+
+
+def _mark_rest(bar: ET.Element, count: int) -> None:
+    """In attributes of its own: beside a clef verovio would draw that clef twice."""
+    attributes = ET.Element("attributes")
+    bar.insert(sum(child.tag == "attributes" for child in bar), attributes)
+    style = ET.SubElement(attributes, "measure-style")
+    ET.SubElement(style, "multiple-rest").text = str(count)
 
 
 def _without_names(root: ET.Element) -> None:
