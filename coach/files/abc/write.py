@@ -1,0 +1,173 @@
+"""A passage as ABC notation 2.1: written pitch, exact lengths, slurs, accents, syllables, fingers."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from fractions import Fraction
+
+from coach.core.instrument import Instrument
+from coach.core.passage import BarSpan, Passage
+from coach.core.patterns.layout import pulse_of_meter
+from coach.core.pitch import Spelled, name_of_midi, written_of_sounding
+from coach.files.abc.keys import signature
+from coach.files.abc.pieces import Piece, pieces_by_bar
+
+BARS_A_LINE = 4
+MAJOR_KEYS = ("Cb", "Gb", "Db", "Ab", "Eb", "Bb", "F", "C", "G", "D", "A", "E", "B", "F#", "C#")
+_ACCIDENTALS = {-2: "__", -1: "_", 0: "=", 1: "^", 2: "^^"}
+_UNITS = (1, 2, 4, 8, 16, 32, 64)
+# Written notes below this in the mean are easier to read in the bass clef (the A below middle C).
+_BASS_CLEF_BELOW = 57
+
+
+def abc_text(passage: Passage, instrument: Instrument, tempo_bpm: float) -> str:
+    """One tune; `tempo_bpm` counts clicks of `passage.pulse_beats`.
+
+    A slur onto the very first note is left out: there is nothing that it could join.
+    """
+    pieces = pieces_by_bar(passage)
+    unit = _unit(pieces)
+    writer = _Writer(passage, instrument, unit)
+    return "\n".join((*_header(passage, instrument, tempo_bpm, unit), *writer.lines(pieces), ""))
+
+
+def _header(
+    passage: Passage, instrument: Instrument, tempo_bpm: float, unit: Fraction
+) -> list[str]:
+    title = " ".join(passage.title.split()).replace("%", "\\%")
+    first, pulse = passage.bars[0], passage.pulse_beats / 4
+    key = f"K:{MAJOR_KEYS[_fifths(passage) + 7]}"
+    if _bass(passage, instrument):
+        key += " clef=bass"
+    if instrument.transposition:
+        key += f" transpose={instrument.transposition}"
+    made = ["X:1", f"T:{title}", f"M:{_meter(first)}", f"L:{unit / 4}"]
+    tempo = f"{tempo_bpm:.3f}".rstrip("0").rstrip(".")
+    return [*made, f"Q:{pulse.numerator}/{pulse.denominator}={tempo}", key]
+
+
+def _fifths(passage: Passage) -> int:
+    """The key; one beyond seven sharps or flats has no signature and is written without."""
+    return passage.fifths if abs(passage.fifths) <= 7 else 0
+
+
+def _bass(passage: Passage, instrument: Instrument) -> bool:
+    pitches = [note.pitch - instrument.transposition for note in passage.notes]
+    return bool(pitches) and sum(pitches) < _BASS_CLEF_BELOW * len(pitches)
+
+
+def _meter(bar: BarSpan) -> str:
+    """The meter with this length and click; with this length alone if there is none; else "none"."""
+    length = bar.end_beats - bar.start_beats
+    fits = [unit for unit in _UNITS if (length * unit / 4).denominator == 1]
+    for unit in fits:
+        if pulse_of_meter(int(length * unit / 4), unit) == bar.pulse_beats:
+            return f"{int(length * unit / 4)}/{unit}"
+    usual = next((unit for unit in fits if unit >= 4), None)
+    return f"{int(length * usual / 4)}/{usual}" if usual else "none"
+
+
+def _unit(bars: Sequence[Sequence[Piece]]) -> Fraction:
+    """The plain length that most notes are near: an eighth, or shorter where these are many."""
+    lengths = sorted(piece.written for bar in bars for piece in bar if piece.note)
+    middle = lengths[len(lengths) // 2] if lengths else Fraction(1, 2)
+    return next((u for u in (Fraction(1, 2), Fraction(1, 4)) if middle >= u), Fraction(1, 8))
+
+
+class _Writer:
+    """Writes bars in order; remembers the accidentals of the bar."""
+
+    def __init__(self, passage: Passage, instrument: Instrument, unit: Fraction) -> None:
+        self._passage = passage
+        self._instrument = instrument
+        self._unit = unit
+        self._key = signature(_fifths(passage))
+        self._memory: dict[tuple[str, int], int] = {}
+        self._words = any(note.syllable for note in passage.notes)
+
+    def lines(self, bars: Sequence[Sequence[Piece]]) -> list[str]:
+        """Four bars a line, each line with its words where the passage has any."""
+        made: list[str] = []
+        texts = [self._bar(k, pieces) for k, pieces in enumerate(bars)]
+        for start in range(0, len(bars), BARS_A_LINE):
+            end = min(start + BARS_A_LINE, len(bars))
+            closing = " |]" if end == len(bars) else " |"
+            made.append(" | ".join(texts[start:end]) + closing)
+            if self._words:
+                made.append(_words([piece for bar in bars[start:end] for piece in bar]))
+        return made
+
+    def _bar(self, at: int, pieces: Sequence[Piece]) -> str:
+        bars = self._passage.bars
+        self._memory.clear()
+        text = ""
+        if at and _meter(bars[at]) != _meter(bars[at - 1]):
+            text = f"[M:{_meter(bars[at])}] "
+        for piece in pieces:
+            on_beat = piece.onset % bars[at].pulse_beats == 0
+            text += (" " if piece.onset and on_beat else "") + self._piece(piece)
+        return text
+
+    def _piece(self, piece: Piece) -> str:
+        length = _length(piece.written / self._unit)
+        tuplet = _tuplet(piece.tuplet)
+        note = piece.note
+        if note is None:
+            return f"{tuplet}z{length}"
+        before = "(" if piece.first and self._begins_slur(piece.place) else ""
+        before += tuplet
+        if piece.first:
+            before += f'"^{note.fingering}"' if note.fingering else ""
+            before += "!accent!" if note.accent else ""
+        tie = "" if piece.last else "-"
+        after = ")" if piece.last and self._ends_slur(piece.place) else ""
+        return before + self._pitch(note.pitch) + length + tie + after
+
+    def _slurred(self, place: int) -> bool:
+        notes = self._passage.notes
+        return 0 < place < len(notes) and notes[place].slurred
+
+    def _begins_slur(self, place: int) -> bool:
+        return self._slurred(place + 1) and not self._slurred(place)
+
+    def _ends_slur(self, place: int) -> bool:
+        return self._slurred(place) and not self._slurred(place + 1)
+
+    def _pitch(self, sounding: int) -> str:
+        """The written note, with an accidental where key and bar do not say it."""
+        written = written_of_sounding(sounding, self._instrument.transposition)
+        spelled = _spelled(name_of_midi(written, self._passage.fifths))
+        place = (spelled.letter, spelled.octave)
+        accidental = ""
+        if self._memory.get(place, self._key[spelled.letter]) != spelled.alter:
+            accidental = _ACCIDENTALS[spelled.alter]
+            self._memory[place] = spelled.alter
+        if spelled.octave >= 5:
+            return accidental + spelled.letter.lower() + "'" * (spelled.octave - 5)
+        return accidental + spelled.letter + "," * (4 - spelled.octave)
+
+
+def _spelled(name: str) -> Spelled:
+    sharps, flats = name.count("#"), name.count("b")
+    return Spelled(name[0], sharps - flats, int(name[1:].lstrip("#b")))
+
+
+def _tuplet(tuplet: tuple[int, int, int] | None) -> str:
+    if tuplet is None:
+        return ""
+    return "(3" if tuplet == (3, 2, 3) else "({}:{}:{}".format(*tuplet)
+
+
+def _length(units: Fraction) -> str:
+    if units == 1:
+        return ""
+    if units.denominator == 1:
+        return str(units.numerator)
+    above = "" if units.numerator == 1 else str(units.numerator)
+    return f"{above}/" + ("" if units.denominator == 2 else str(units.denominator))
+
+
+def _words(pieces: Sequence[Piece]) -> str:
+    """The syllables of one line, "*" for a note without one and for the rest of a tied one."""
+    notes = [piece for piece in pieces if piece.note]
+    return "w:" + " ".join((p.note.syllable if p.note and p.first else None) or "*" for p in notes)
