@@ -1,0 +1,1 @@
+"""MusicXML: what files mean, and what is refused."""
