@@ -105,6 +105,8 @@ def _planned(
     from coach.core.sheet import PlanLine, one_line, two_lines
     from coach.files.fingering import load_weights
 
+    if not (instrument.valves or instrument.slide):
+        return [PlanLine("", passage)], []
     try:
         found = plans(problem_of(passage, tempo_bpm, instrument, load_weights()), 2)
     except NoFingeringError as error:
