@@ -14,6 +14,7 @@ from coach.core.patterns.keys import Ladder, Mode
 from coach.core.patterns.layout import held, lay, moved, returning
 from coach.errors import FileError
 from coach.files.drillparts import (
+    changes_of,
     direction_of,
     holds,
     keys_of,
@@ -175,6 +176,7 @@ def _sequence(table: Table) -> list[Passage]:
 
 def _spelled_out(table: Table) -> Passage:
     passage, _ = _from_words(table, "notes")
+    passage = replace(passage, changes=changes_of(table, passage.bar_beats))
     return held(passage) if holds(table, "rest") else passage
 
 

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from fractions import Fraction
 
+from coach.core.passage import MeterChange
 from coach.core.patterns import keys as scales
 from coach.core.patterns import lines
 from coach.core.patterns.keys import Mode
@@ -16,7 +18,12 @@ from coach.files.toml import Table
 PITCH_FORM = 'a written note such as "G4", "F#3" or "Bb5"'
 KEYS_FORM = '"all" or a list of keys such as ["C", "Bb", "F#"]'
 KEY_FORM = 'a key such as "F", "F# major" or "D minor"'
+METERS_FORM = (
+    'a list of meters that begin at later bars, in order, such as ["5: 3/4", "9: 6/8"]: the number'
+    " of the bar, then the meter"
+)
 METER_FORM = 'a meter such as "4/4", "3/4" or "6/8" (1 to 16 over 2, 4, 8 or 16)'
+_BAR = re.compile(r"[0-9]{1,3}")
 
 
 def keys_of(table: Table, mode: Mode) -> tuple[str, ...]:
@@ -50,12 +57,33 @@ def layout_of(table: Table) -> Layout:
 
 def meter_of(table: Table) -> Layout:
     """A layout that knows no more than the meter."""
-    text = table.text("meter", "4/4")
-    count, _, unit = text.partition("/")
-    if not (count.isdecimal() and unit in ("2", "4", "8", "16") and 1 <= int(count[:4]) <= 16):
+    meter = _meter(table.text("meter", "4/4"))
+    if meter is None:
         raise table.wrong("meter", METER_FORM)
-    bar = Fraction(4 * int(count), int(unit))
-    return Layout((), bar, pulse_of_meter(int(count), int(unit)))
+    return Layout((), *meter)
+
+
+def _meter(text: str) -> tuple[Fraction, Fraction] | None:
+    """The length of a bar and of a click in quarter notes; None if it is no meter."""
+    count, _, unit = text.strip().partition("/")
+    if not (count.isdecimal() and unit in ("2", "4", "8", "16") and 1 <= int(count[:4]) <= 16):
+        return None
+    return Fraction(4 * int(count), int(unit)), pulse_of_meter(int(count), int(unit))
+
+
+def changes_of(table: Table, bar_beats: Fraction) -> tuple[MeterChange, ...]:
+    """The meters of later bars, after bars of `bar_beats`: "5: 3/4", from bar 5 on."""
+    made: list[MeterChange] = []
+    before_bar, at_beats = 1, Fraction(0)
+    for place, text in enumerate(table.texts("meters", (), METERS_FORM)):
+        number, _, named = text.partition(":")
+        meter = _meter(named)
+        if not (_BAR.fullmatch(number.strip()) and meter and int(number) > before_bar):
+            raise table.wrong_entry("meters", place, METERS_FORM)
+        at_beats += (int(number) - before_bar) * bar_beats
+        made.append(MeterChange(at_beats, *meter))
+        before_bar, bar_beats = int(number), meter[0]
+    return tuple(made)
 
 
 def _slur_groups(table: Table) -> tuple[int, ...]:

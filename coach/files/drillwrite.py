@@ -14,11 +14,10 @@ from coach.core.instrument import Instrument
 from coach.core.passage import Note, Passage
 from coach.core.patterns.layout import pulse_of_meter
 from coach.core.pitch import name_of_midi, written_of_sounding
-from coach.errors import FileError
+from coach.errors import CoachError, FileError
 from coach.files.configs import own_folder
-from coach.files.notewords import is_syllable
+from coach.files.notewords import LONGEST_BEATS, beats_of, is_syllable
 
-LONGEST_BEATS = Fraction(32)
 MOST_IN_BAR = 16
 _NAME = re.compile(r"[a-z0-9][a-z0-9_-]{0,63}")
 
@@ -37,7 +36,10 @@ class Sheet:
 
 
 def drill_text(passage: Passage, instrument: Instrument, sheet: Sheet) -> str:
-    """The drill file of a passage that sounds on `instrument`; ValueError without notes."""
+    """The drill file of a passage that sounds on `instrument`.
+
+    ValueError without notes and for a meter that there is not, CoachError for a length that drill
+    files do not hold."""
     if not passage.notes:
         raise ValueError("there are no notes to write")
     words = list(_entries(passage, instrument))
@@ -52,6 +54,7 @@ def drill_text(passage: Passage, instrument: Instrument, sheet: Sheet) -> str:
             *(f"  {_quoted(entry)}," for entry in words),
             "]",
             f"meter = {_quoted(sheet.meter)}",
+            *_meters(passage),
             f"key = {_quoted(sheet.key)}",
             *_taken(passage),
             "",
@@ -62,6 +65,18 @@ def drill_text(passage: Passage, instrument: Instrument, sheet: Sheet) -> str:
             *_click(sheet.click),
         ]
     )
+
+
+def _meters(passage: Passage) -> Iterator[str]:
+    """The meters that begin at later bars, by the number of the bar."""
+    bar, at, bar_beats = 1, Fraction(0), passage.bar_beats
+    entries = []
+    for change in passage.changes:
+        bar += int((change.start_beats - at) / bar_beats)
+        at, bar_beats = change.start_beats, change.bar_beats
+        entries.append(f"{bar}: {meter_named(change.bar_beats, change.pulse_beats)}")
+    if entries:
+        yield f"meters = [{', '.join(map(_quoted, entries))}]"
 
 
 def _taken(passage: Passage) -> Iterator[str]:
@@ -154,7 +169,13 @@ def _parts(beats: Fraction) -> Iterator[str]:
 
 def _length(beats: Fraction) -> str:
     whole = beats / 4
-    return f"{whole.numerator}/{whole.denominator}"
+    text = f"{whole.numerator}/{whole.denominator}"
+    try:
+        beats_of(text)
+    except ValueError as error:
+        what = f"a note of {text} of a whole note can't be written in a drill file"
+        raise CoachError(what, "", f"its length has to be {error}") from None
+    return text
 
 
 def _quoted(text: str) -> str:

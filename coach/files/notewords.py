@@ -17,13 +17,15 @@ from coach.core.passage import Note, can_slur
 from coach.core.pitch import midi_of_name
 
 NOTE_FORM = 'a note such as "G4 1/8", "A4 1/8 slur", "Bb4 1/16 accent ta T1" or "rest 1/4"'
-LENGTH_FORM = 'a fraction of a whole note from "1/128" to "8/1", such as "1/16"'
+# From a 128th in a quick tuplet of a real score to two of the longest bars.
+SHORTEST_BEATS, LONGEST_BEATS = Fraction(1, 256), Fraction(32)
+LENGTH_FORM = 'a fraction of a whole note from "1/1024" to "8/1", such as "1/16"'
 FINGERING_FORM = (
     "0 or valve digits in order (for a slide its position, 1 to 7), with T or H before them for the"
     " thumb and + after them for stopped: 0, 12, T0, T23, 7, 2+"
 )
 WORDS = ("slur", "accent", "rest")
-_FRACTION = re.compile(r"(\d{1,3})/(\d{1,3})")
+_FRACTION = re.compile(r"(\d{1,4})/(\d{1,4})")
 _FINGERING = re.compile(r"[TH]?(?:[05-7]|(?=[1-4])1?2?3?4?)\+?")
 _SYLLABLE = re.compile(r"[a-z]{1,6}")
 
@@ -33,7 +35,7 @@ def beats_of(text: str) -> Fraction:
     found = _FRACTION.fullmatch(text.strip())
     if found and int(found.group(2)):
         beats = 4 * Fraction(int(found.group(1)), int(found.group(2)))
-        if Fraction(1, 32) <= beats <= 32:
+        if SHORTEST_BEATS <= beats <= LONGEST_BEATS:
             return beats
     raise ValueError(LENGTH_FORM)
 

@@ -349,7 +349,7 @@ BAD_EDITS = [
     ),
     ('note_value = "1/16"', 'note_value = "-1/8"', 'passage.note_value is "-1/8"; it must be'),
     ('note_value = "1/16"', "note_value = 16", "passage.note_value is 16; it must be text"),
-    ('note_value = "1/16"', 'note_value = "1/900"', 'passage.note_value is "1/900"; it must be'),
+    ('note_value = "1/16"', 'note_value = "1/1900"', 'passage.note_value is "1/1900"; it must be'),
     ('note_value = "1/16"', 'rhythm = ["1/8", "x"]', 'passage.rhythm, entry 2, is "x"; it must be'),
 ]
 

@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from coach.core.passage import Note, Passage
-from coach.errors import FileError
+from coach.core.passage import MeterChange, Note, Passage
+from coach.core.patterns.layout import pulse_of_meter
+from coach.errors import CoachError, FileError
 from coach.files.configs import load_instrument
 from coach.files.drillfile import load_drill
-from coach.files.drillwrite import Sheet, drill_path, drill_text, write_drill
+from coach.files.drillwrite import Sheet, drill_path, drill_text, meter_of, write_drill
 
 SHEET = Sheet("A passage", "Learned by ear.", "4/4", "C", 60, 120)
 KEYS = {"C": 0, "D": 2, "Eb": -3, "G minor": -2, "B": 5}
@@ -57,6 +59,67 @@ def test_compound_meter_comes_back(tmp_path):
     path = tmp_path / "x.toml"
     write_drill(path, drill_text(passage, load_instrument("double-horn"), sheet))
     assert load_drill(path)[0].variants == (passage,)
+
+
+CUTS = st.sampled_from([Fraction(1, 4), Fraction(1, 28), Fraction(1, 36), Fraction(1, 160)])
+METERS = st.sampled_from([(4, 4), (3, 4), (6, 8), (5, 8), (2, 2), (9, 16)])
+
+
+@st.composite
+def changing(draw):
+    """A passage over several meters, with notes as short as in real scores."""
+    notes, at = [], Fraction(0)
+    for pitch in draw(st.lists(st.integers(50, 70), min_size=1, max_size=12)):
+        length = draw(st.integers(1, 30)) * draw(CUTS)
+        notes.append(Note(pitch, at, length))
+        at += length
+    (count, unit), *later = draw(st.lists(METERS, min_size=1, max_size=4))
+    first = Passage(
+        tuple(notes), "", Fraction(4 * count, unit), pulse_of_meter(count, unit), fifths=-1
+    )
+    start, bar, changes = Fraction(0), first.bar_beats, []
+    for count, unit in later:
+        start += draw(st.integers(1, 3)) * bar
+        bar = Fraction(4 * count, unit)
+        changes.append(MeterChange(start, bar, pulse_of_meter(count, unit)))
+    return replace(first, changes=tuple(changes))
+
+
+@settings(
+    max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+)
+@given(passage=changing())
+def test_meters_that_change_and_short_notes_come_back(tmp_path, passage):
+    path = tmp_path / "x.toml"
+    sheet = replace(SHEET, meter=meter_of(passage), key="F")
+    write_drill(path, drill_text(passage, load_instrument("double-horn"), sheet), replace=True)
+    assert load_drill(path)[0].variants == (passage,)
+
+
+def test_a_later_meter_is_named_by_its_bar():
+    notes = (Note(60, Fraction(0), Fraction(17)),)
+    changes = (MeterChange(Fraction(16), Fraction(3), Fraction(1)),)
+    text = drill_text(Passage(notes, changes=changes), load_instrument("double-horn"), SHEET)
+    assert 'meters = ["5: 3/4"]' in text
+
+
+@pytest.mark.parametrize(
+    "meters", ['["1: 3/4"]', '["5: 3/4", "5: 4/4"]', '["5"]', '["x: 3/4"]', '["5: 3/5"]', "3"]
+)
+def test_meters_that_are_none(tmp_path, meters):
+    path = tmp_path / "x.toml"
+    path.write_text(
+        f'tempo = {{from = 60, to = 90}}\npassage.notes = ["G4 1/4"]\npassage.meters = {meters}\n'
+    )
+    with pytest.raises(FileError, match="meters"):
+        load_drill(path)
+
+
+@pytest.mark.parametrize("length", [Fraction(33), Fraction(1, 300), Fraction(10007, 10009)])
+def test_a_length_that_drill_files_do_not_hold_is_not_written(length):
+    passage = Passage((Note(60, Fraction(0), length),))
+    with pytest.raises(CoachError, match="can't be written"):
+        drill_text(passage, load_instrument("double-horn"), SHEET)
 
 
 def test_a_drill_is_not_overwritten_by_accident(tmp_path):
