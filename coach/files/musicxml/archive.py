@@ -67,7 +67,7 @@ def _score_name(archive: zipfile.ZipFile, names: list[str], place: Place) -> str
         if len(scores) != 1:
             raise place.error("the archive does not say which of its files is the score")
         name = scores[0]
-        place.remark("The archive has no list of contents; its only XML file was taken.")
+        place.remark("The archive has no list of contents; its only XML file was taken")
     if name.startswith("/") or "\\" in name or ".." in name.split("/") or name not in names:
         raise place.error(f"the archive names {name[:60]!r} as its score, which is not in it")
     return name

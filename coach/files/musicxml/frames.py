@@ -9,7 +9,7 @@ from itertools import pairwise
 from coach.core.score.model import Frame, Meter, Signs
 from coach.files.musicxml import limits
 from coach.files.musicxml.place import Place
-from coach.files.musicxml.said import SIGN, SOUND, WORDS, Mark, Tempo
+from coach.files.musicxml.said import NO_TEMPO, SIGN, SOUND, WORDS, Mark, Tempo
 
 _ZERO = Fraction(0)
 _JUMPS = ("dacapo", "dalsegno")
@@ -169,6 +169,6 @@ def _tempos(drafts: list[Draft], place: Place) -> list[tuple[tuple[Fraction, flo
             if slowest <= told <= fastest:
                 chosen[tempo.at] = bpm = told
             elif told:
-                place.remark("{n} tempo marks that make no sense are left out")
+                place.count(NO_TEMPO)
         made.append(tuple(chosen.items()))
     return made

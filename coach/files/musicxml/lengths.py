@@ -121,9 +121,7 @@ class Clock:
 
     def back(self, raw: Fraction) -> None:
         if raw > self.raw:
-            self._place.remark(
-                "{n} times the file goes back to before its bar: its start was taken"
-            )
+            self._place.count("Steps back to before the bar, taken to its start")
         self.raw = max(_ZERO, self.raw - raw)
         self.exact = self._passed.get(self.raw, self.raw)
 

@@ -67,15 +67,14 @@ def read_note(note: Element, state: State, place: Place) -> Read:
     if not grace:
         raw, exact = _beats(note, tags, state, place)
         if not exact and "rest" not in tags:
-            place.remark("{n} notes without any length are taken as grace notes")
+            place.count("Notes without any length, taken as grace notes")
             grace, raw = True, _ZERO
     voice = one_line(tags["voice"].text, 20) if "voice" in tags else ""
     staff = number_of(tags["staff"].text) if "staff" in tags else None
     hidden = note.get("print-object") == "no"
     left_out = hidden or _is_cue(tags, grace)
     if left_out and "pitch" in tags:
-        kind = "hidden" if hidden else "cue"
-        place.remark(f"{{n}} {kind} notes are left out")
+        place.count(f"{'Hidden' if hidden else 'Cue'} notes left out")
     return Read(
         raw=raw,
         exact=exact,

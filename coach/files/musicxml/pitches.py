@@ -40,9 +40,7 @@ def pitch_of(pitch: Element, place: Place) -> Spelled:
         said = f"{step[:5]} {(alter or '')[:5]} {(octave or '')[:5]}".strip()
         raise place.error(f"{said or 'nothing'!r} is no pitch") from None
     if between:
-        place.remark(
-            "{n} notes between two semitones: the semitone nearer the plain letter is taken"
-        )
+        place.count("Notes between two semitones, put to the plain letter's side")
     return found
 
 
@@ -133,7 +131,7 @@ def key_of(key: Element, place: Place) -> int:
     if fifths is None:
         steps, alters = key.findall("key-step"), key.findall("key-alter")
         pairs = zip(steps, alters, strict=False)
-        place.remark("{n} unusual keys: the nearest usual one is taken")
+        place.count("Unusual keys, the nearest usual one taken")
         return nearest_key({(s.text or "").strip(): int(number_of(a.text) or 0) for s, a in pairs})
     if abs(fifths) > limits.MAX_FIFTHS:
         raise place.error(f"a key with {abs(int(fifths))} accidentals makes no sense")

@@ -6,16 +6,14 @@ from coach.errors import FileError
 
 
 class Place:
-    """`where` of errors, and remarks: one sentence for each kind, with how often and where first.
-
-    A remark is a sentence with "{n}" for how often.
-    """
+    """`where` of errors, and remarks; what happens often is one remark with its count."""
 
     def __init__(self, file: str) -> None:
         self.file = file
         self.part = ""
         self.bar = ""
-        self._remarks: dict[str, tuple[int, str]] = {}
+        self._plain: list[str] = []
+        self._counted: dict[str, tuple[int, str]] = {}
 
     @property
     def _inside(self) -> list[str]:
@@ -26,13 +24,17 @@ class Place:
         return FileError(what, ", ".join([self.file, *self._inside]), hint)
 
     def remark(self, sentence: str) -> None:
-        count, first = self._remarks.get(sentence, (0, ", ".join(self._inside)))
-        self._remarks[sentence] = (count + 1, first)
+        self._plain.append(f"{sentence}.")
+
+    def count(self, what: str) -> None:
+        """One more of these: "Cue notes left out: 12 (first in part Horn, bar 3)."."""
+        count, first = self._counted.get(what, (0, ", ".join(self._inside)))
+        self._counted[what] = (count + 1, first)
 
     @property
     def remarks(self) -> tuple[str, ...]:
-        made = []
-        for sentence, (count, first) in self._remarks.items():
+        made = list(self._plain)
+        for what, (count, first) in self._counted.items():
             place = f" ({'first in ' if count > 1 else ''}{first})" if first else ""
-            made.append(sentence.replace("{n}", str(count)) + place + ".")
+            made.append(f"{what}: {count}{place}.")
         return tuple(made)

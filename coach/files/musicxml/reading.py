@@ -98,10 +98,10 @@ class _ScoreReader:
         place = self._place
         for key, reader in self._parts.items():
             if self._entry(key) is None:
-                place.remark("{n} parts are not in the list of parts")
+                place.count("Parts that are not in the list of parts")
             if reader.read_bars < count:
-                place.remark("{n} parts have fewer bars than the others: they are silent there")
+                place.count("Parts with fewer bars than the others, silent there")
         read = {id(self._entry(key)) for key in self._parts}
         for entry in self.head.listed:
             if id(entry) not in read:
-                place.remark("{n} parts of the list have no music")
+                place.count("Parts of the list without music")

@@ -16,6 +16,7 @@ from coach.files.musicxml.place import Place
 from coach.files.musicxml.values import number_of, one_line
 
 SOUND, SIGN, WORDS = "sound", "sign", "words"
+NO_TEMPO = "Tempo marks left out because they make no sense"
 _CAPO = re.compile(r"\bda capo\b|\bd\. ?c\b|^d\.? ?c\.?( al\b.*)?$")
 _SEGNO = re.compile(r"\bdal segno\b|\bd\. ?s\b|^d\.? ?s\.?( al\b.*)?$")
 _TO_CODA = re.compile(r"^to (the )?coda\b")
@@ -95,7 +96,7 @@ def plays_of(repeat: Element, place: Place) -> int:
     if times is None or times < 2:
         return 2
     if times > limits.MAX_PLAYS:
-        place.remark(f"{{n}} repeats of more than {limits.MAX_PLAYS} times: cut to that")
+        place.count(f"Repeats of more than {limits.MAX_PLAYS} times, cut to that")
         return limits.MAX_PLAYS
     return int(times)
 
@@ -115,7 +116,7 @@ def _usable(tempo: Tempo, place: Place) -> list[Tempo]:
     slowest, fastest = limits.TEMPO_BPM
     if slowest <= tempo.bpm <= fastest:
         return [tempo]
-    place.remark("{n} tempo marks that make no sense are left out")
+    place.count(NO_TEMPO)
     return []
 
 

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import sys
 from bisect import bisect_right
 from collections import defaultdict
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 # Bar, place in it, and which note of the bar in the order of the file (chords share one).
@@ -60,5 +61,11 @@ def _pairs(ends: list[SlurEnd]) -> list[tuple[SlurEnd, SlurEnd]]:
             waiting[end.voice] = end
         elif waiting:
             voice = end.voice if end.voice in waiting else next(reversed(waiting))
-            pairs.append((waiting.pop(voice), end))
+            pairs.append((waiting.pop(voice), end if voice == end.voice else _late(end)))
     return pairs
+
+
+def _late(end: SlurEnd) -> SlurEnd:
+    """In another voice the slur covers all that begins together with its end."""
+    bar, onset, _ = end.when
+    return replace(end, when=(bar, onset, sys.maxsize))
