@@ -144,8 +144,8 @@ class Voice:
         return True
 
     def grace(self, tones: list[Tone]) -> None:
-        """One grace note, or a chord of them.  A slur that begins on it does not make the note after
-        it slurred, as that one follows no note of its slur that takes time."""
+        """One grace note, or a chord of them.  It is not counted: a slur that begins on it makes
+        the note after it no slurred one, as that follows no note of its slur that takes time."""
         if len(tones) > MOST_TONES:
             raise ValueError(f"a chord has more than {MOST_TONES} notes")
         for place, tone in enumerate(tones):

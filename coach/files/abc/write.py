@@ -1,4 +1,4 @@
-"""A passage as ABC notation 2.1: written pitch, exact lengths, slurs, accents, syllables, fingers."""
+"""A passage as ABC notation 2.1: written pitch, exact lengths, slurs, syllables, fingerings."""
 
 from __future__ import annotations
 
@@ -8,7 +8,8 @@ from fractions import Fraction
 from coach.core.instrument import Instrument
 from coach.core.passage import BarSpan, Passage
 from coach.core.patterns.layout import pulse_of_meter
-from coach.core.pitch import Spelled, name_of_midi, written_of_sounding
+from coach.core.pitch import Spelled, written_of_sounding
+from coach.core.spelling import spelled
 from coach.files.abc.keys import signature
 from coach.files.abc.pieces import Piece, pieces_by_bar
 
@@ -52,12 +53,12 @@ def _fifths(passage: Passage) -> int:
 
 
 def _bass(passage: Passage, instrument: Instrument) -> bool:
-    pitches = [note.pitch - instrument.transposition for note in passage.notes]
+    pitches = [written_of_sounding(n.pitch, instrument.transposition) for n in passage.notes]
     return bool(pitches) and sum(pitches) < _BASS_CLEF_BELOW * len(pitches)
 
 
 def _meter(bar: BarSpan) -> str:
-    """The meter with this length and click; with this length alone if there is none; else "none"."""
+    """The meter with this length and click; if there is none, with this length; else "none"."""
     length = bar.end_beats - bar.start_beats
     fits = [unit for unit in _UNITS if (length * unit / 4).denominator == 1]
     for unit in fits:
@@ -79,7 +80,7 @@ class _Writer:
 
     def __init__(self, passage: Passage, instrument: Instrument, unit: Fraction) -> None:
         self._passage = passage
-        self._instrument = instrument
+        self._names = spelled(passage, instrument.transposition)
         self._unit = unit
         self._key = signature(_fifths(passage))
         self._memory: dict[tuple[str, int], int] = {}
@@ -121,7 +122,7 @@ class _Writer:
             before += "!accent!" if note.accent else ""
         tie = "" if piece.last else "-"
         after = ")" if piece.last and self._ends_slur(piece.place) else ""
-        return before + self._pitch(note.pitch) + length + tie + after
+        return before + self._pitch(self._names[piece.place]) + length + tie + after
 
     def _slurred(self, place: int) -> bool:
         notes = self._passage.notes
@@ -133,23 +134,16 @@ class _Writer:
     def _ends_slur(self, place: int) -> bool:
         return self._slurred(place) and not self._slurred(place + 1)
 
-    def _pitch(self, sounding: int) -> str:
+    def _pitch(self, name: Spelled) -> str:
         """The written note, with an accidental where key and bar do not say it."""
-        written = written_of_sounding(sounding, self._instrument.transposition)
-        spelled = _spelled(name_of_midi(written, self._passage.fifths))
-        place = (spelled.letter, spelled.octave)
+        place = (name.letter, name.octave)
         accidental = ""
-        if self._memory.get(place, self._key[spelled.letter]) != spelled.alter:
-            accidental = _ACCIDENTALS[spelled.alter]
-            self._memory[place] = spelled.alter
-        if spelled.octave >= 5:
-            return accidental + spelled.letter.lower() + "'" * (spelled.octave - 5)
-        return accidental + spelled.letter + "," * (4 - spelled.octave)
-
-
-def _spelled(name: str) -> Spelled:
-    sharps, flats = name.count("#"), name.count("b")
-    return Spelled(name[0], sharps - flats, int(name[1:].lstrip("#b")))
+        if self._memory.get(place, self._key[name.letter]) != name.alter:
+            accidental = _ACCIDENTALS[name.alter]
+            self._memory[place] = name.alter
+        if name.octave >= 5:
+            return accidental + name.letter.lower() + "'" * (name.octave - 5)
+        return accidental + name.letter + "," * (4 - name.octave)
 
 
 def _tuplet(tuplet: tuple[int, int, int] | None) -> str:
