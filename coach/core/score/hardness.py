@@ -71,9 +71,9 @@ def hard_notes(
     works = finger_work(notes, instrument, weights, figures.free_hz)
     made: list[HardNote] = []
     for k, (each, work) in enumerate(zip(notes, works, strict=True)):
-        before = notes[k - 1].note if k else None
+        before = notes[k - 1] if k else None
         priced = _Priced(each, before, work, instrument, weights, figures)
-        made.append(HardNote(each, before, work, priced.terms()))
+        made.append(HardNote(each, before.note if before else None, work, priced.terms()))
     return tuple(made)
 
 
@@ -91,7 +91,7 @@ class _Priced:
     def __init__(
         self,
         paced: PacedNote,
-        before: LineNote | None,
+        before: PacedNote | None,
         work: FingerWork,
         instrument: Instrument,
         weights: Weights,
@@ -122,7 +122,8 @@ class _Priced:
 
     def _leap(self) -> float:
         figures = self._figures
-        semitones = abs(self._note.sounding - self._before.sounding) if self._before else 0
+        before = self._before.note.sounding if self._before else self._note.sounding
+        semitones = abs(self._note.sounding - before)
         beyond = figures.leaps * max(0, semitones - figures.free_semitones)
         return self._hurry * (beyond + figures.partial * max(0, self._work.partials - 1))
 
@@ -135,7 +136,9 @@ class _Priced:
         return self._figures.low * self._hurry * max(0.0, (share - self._height) / share)
 
     def _tongue(self) -> float:
-        if self._note.slurred:
+        """Of two quick notes by themselves no tongue gets tired: from the third on."""
+        if self._note.slurred or self._before is None or self._before.note.slurred:
             return 0.0
-        over = self._rate_hz / self._figures.single_limit_hz - self._figures.near_share
+        rate_hz = min(self._rate_hz, self._before.rate_hz)
+        over = rate_hz / self._figures.single_limit_hz - self._figures.near_share
         return self._figures.tongue * max(0.0, over)
