@@ -67,7 +67,7 @@ def run_words(run: Run) -> str:
     if run.tongued == run.notes:
         tongue = "tongued"
     else:
-        tongue = "slurred" if run.tongued <= 1 else f"{run.tongued} of {run.notes} tongued"
+        tongue = "slurred" if run.tongued <= 1 else f"{run.tongued}/{run.notes} tongued"
     where = printable(_bars(run.first, run.last))
     word = "bar" if run.first == run.last else "bars"
     return f"{word} {where}: {run.rate_hz:.1f}, {tongue}"

@@ -115,7 +115,8 @@ def _works(phrase: Sequence[PacedNote], problem: Problem, plan: Plan) -> Iterato
     before = None
     for chosen, terms in zip(plan.chosen, costs, strict=True):
         cost = sum(terms.get(name, 0.0) for name in FINGER_TERMS)
-        yield _work(before, chosen, cost)
+        work = _work(before, chosen, cost)
+        yield replace(work, exchange=False) if problem.slide else work
         before = chosen
 
 

@@ -36,7 +36,7 @@ class Hardness:
     least: float = 0.6
     most_bars: int = 4
     beside_share: float = 0.7
-    run_share: float = 0.3
+    run_share: float = 0.15
     single_limit_hz: float = 8.0
 
 

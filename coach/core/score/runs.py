@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
+from fractions import Fraction
+from itertools import groupby, pairwise
 from statistics import median
 from typing import Any
 
@@ -50,13 +51,30 @@ def fastest(line: Line, most: int = 3) -> tuple[Run, ...]:
     """The fastest runs, the longer one first where two are as fast; each printed note in one of
     them only, and what is played twice counted once."""
     found: list[Run] = []
-    taken: set[tuple[str, object]] = set()
-    for stretch in sorted(_stretches(paced(line)), key=_order):
-        places = {(each.note.bar, each.note.beat) for each in stretch}
-        if len(found) < most and not places & taken:
-            taken |= places
-            found.append(_run(stretch, bool(line.tempos)))
+    pieces = [paced(line)]
+    while len(found) < most:
+        stretches = [stretch for piece in pieces for stretch in _stretches(piece)]
+        if not stretches:
+            break
+        best = min(stretches, key=_order)
+        found.append(_run(best, bool(line.tempos)))
+        taken = {_place(each) for each in best}
+        pieces = [left for piece in pieces for left in _without(piece, taken)]
     return tuple(found)
+
+
+def _place(each: PacedNote) -> tuple[str, Fraction]:
+    """Where the note is printed."""
+    return each.note.bar, each.note.beat
+
+
+def _without(
+    piece: Sequence[PacedNote], taken: set[tuple[str, Fraction]]
+) -> Iterator[tuple[PacedNote, ...]]:
+    """What is left of a piece, cut where the taken notes were."""
+    for is_taken, left in groupby(piece, key=lambda each: _place(each) in taken):
+        if not is_taken:
+            yield tuple(left)
 
 
 def _order(stretch: Sequence[PacedNote]) -> tuple[float, int]:
@@ -90,7 +108,7 @@ def _stretches(notes: Sequence[PacedNote]) -> list[tuple[PacedNote, ...]]:
 def _within(notes: Sequence[PacedNote], longest_s: float) -> Iterator[tuple[int, int]]:
     """Where notes follow each other within `longest_s` and without a rest, from six on."""
     breaks = [k for k, each in enumerate(notes) if each.rested or each.before_s > longest_s]
-    for start, end in pairwise((*breaks, len(notes))):
+    for start, end in pairwise((0, *breaks, len(notes))):
         if end - start >= FEWEST_NOTES:
             yield start, end
 
