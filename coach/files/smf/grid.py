@@ -4,17 +4,19 @@ Rules, in this order (a quarter note has `ticks_a_quarter` ticks):
 
 1. A part is *set* (by a notation program or a sequencer's grid) if at least half of its onsets lie
    on a simple fraction of a quarter note, to the nearest tick; otherwise it is *live*.
-2. In a set part an onset on a simple fraction stays there.
+2. In a set part an onset on a simple fraction stays there; where ticks are rounded, all onsets of
+   a quarter note are taken for one grid if they can be.
 3. Any other onset is moved, together with those of its quarter note, to the coarsest grid of
    `GRIDS` on which each of them lies within `TOLERANCE_BEATS` and no two fall together; where there
    is none, the ticks stay as they are.
 4. Notes that begin within `TOLERANCE_BEATS` of each other and overlap are a chord, unless the part
    is set and both onsets are simple; a chord is as long as its longest note.
 5. One voice: what still sounds when a later note or chord begins ends there.
-6. In a set part an end on a plain fraction (`PLAIN`) stays.  Else, if the gap to the next note is
-   small (`GAP_SHARE` of the time between the two onsets, an eighth note at most), the note goes on
-   to the next: players and programs let go early.  Else the end is moved to the coarsest grid that
-   moves it by no more than `END_SHARE` of the note, an eighth at most.
+6. If the gap to the next note is small (`GAP_SHARE` of the time between the two onsets, an eighth
+   note at most), the note goes on to the next: players and programs let go early.  In a set part
+   an end on a plain fraction (`PLAIN`) stays, though, where the rest is a sixteenth or longer.
+   Any other end is moved to the coarsest grid that moves it by no more than `END_SHARE` of the
+   note, an eighth at most.
 """
 
 from __future__ import annotations
@@ -22,7 +24,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from itertools import groupby, pairwise
+from itertools import chain, groupby, pairwise
 
 from coach.files.smf.song import Sound
 
@@ -36,10 +38,16 @@ GRIDS = (1, 2, 3, 4, 6, 8, 5, 7, 12, 16, 24, 32)
 SIMPLE = (*range(1, 17), 20, 24, 32)
 # Ends on others are more likely a note cut to 90 or 95 % than a rest: 9/10, 19/20, 23/24.
 PLAIN = (1, 2, 3, 4, 6, 8, 12, 16)
+# Up to here an exact fraction is believed before a rounded coarser one.
+_COARSE = 16
+# Rounding to ticks may not make one grid of another: a step has at least so many.
+_TICKS_A_STEP = 8
 SET_SHARE = Fraction(1, 2)
 GAP_SHARE = Fraction(1, 3)
 END_SHARE = Fraction(1, 4)
 MOST_MOVED_BEATS = Fraction(1, 2)
+# After a note a shorter rest than a sixteenth is seldom printed and often played.
+SHORTEST_REST_BEATS = Fraction(1, 4)
 # Keeps two notes apart of which the first was moved past the second.
 _NUDGE_BEATS = Fraction(1, 960)
 
@@ -150,26 +158,46 @@ def _onsets(
     for quarter, group in groupby(beats, key=lambda beat: (beat[0] + TOLERANCE_BEATS).__floor__()):
         played = list(group)
         fixed = [simple.beat(tick) if simple else None for _, tick in played]
-        moved = _on_grid([beat - quarter for beat, _ in played], fixed, quarter)
+        parts = [beat - quarter for beat, _ in played]
+        moved = _on_grid(parts, fixed, quarter, ticks_a_quarter)
         made += _rising(moved, [beat for beat, _ in played], made[-1] if made else Fraction(-1))
     return made
 
 
 def _on_grid(
-    parts: Sequence[Fraction], fixed: Sequence[Fraction | None], quarter: int
+    parts: Sequence[Fraction],
+    fixed: Sequence[Fraction | None],
+    quarter: int,
+    ticks_a_quarter: Fraction,
 ) -> list[Fraction]:
     """The onsets of one quarter note, `parts` from its start: fixed, on a grid, or as played."""
     if all(beat is not None for beat in fixed):
-        return [beat for beat in fixed if beat is not None]
-    for grid in GRIDS:
-        places = [Fraction(round(part * grid), grid) for part in parts]
-        near = all(abs(p - q) <= TOLERANCE_BEATS for p, q in zip(parts, places, strict=True))
-        if near and len(set(places)) == len(places):
-            break
-    else:
-        places = list(parts)
-    pairs = zip(fixed, places, strict=True)
+        even = _even(parts, ticks_a_quarter)
+        return [quarter + place for place in even] if even else [b for b in fixed if b is not None]
+    moved = next(filter(None, (_moved(parts, grid, TOLERANCE_BEATS) for grid in GRIDS)), parts)
+    pairs = zip(fixed, moved, strict=True)
     return [quarter + place if beat is None else beat for beat, place in pairs]
+
+
+def _even(parts: Sequence[Fraction], ticks_a_quarter: Fraction) -> list[Fraction]:
+    """The onsets on one grid to the nearest tick, where it is not much finer than ticks; a
+    septuplet's 27 of 96 ticks are 2/7, though 9/32 exactly.  Nothing if there is none."""
+    exact = (_moved(parts, grid, Fraction(0)) for grid in SIMPLE if grid <= _COARSE)
+    half_tick = 1 / (2 * ticks_a_quarter)
+    grids = (grid for grid in SIMPLE if grid * _TICKS_A_STEP <= ticks_a_quarter)
+    rounded = (_moved(parts, grid, half_tick) for grid in grids)
+    return next(filter(None, chain(exact, rounded)), [])
+
+
+def _moved(parts: Sequence[Fraction], grid: int, most: Fraction) -> list[Fraction]:
+    """The nearest places on the grid; nothing if one is farther than `most` or two are one."""
+    places: list[Fraction] = []
+    for part in parts:
+        place = Fraction(round(part * grid), grid)
+        if abs(place - part) > most or (places and place == places[-1]):
+            return []
+        places.append(place)
+    return places
 
 
 def _rising(moved: list[Fraction], played: list[Fraction], before: Fraction) -> list[Fraction]:
@@ -190,12 +218,14 @@ def _end(
     """Where a note that begins at `onset` ends; `later` is the next onset, None at the end."""
     played = max(Fraction(off) / ticks_a_quarter, onset)
     told = plain.beat(off) if plain else None
-    if later is not None and played >= later:
-        return later
-    if told is not None and told > onset:
+    if told is not None and told <= onset:
+        told = None
+    if later is not None:
+        most = MOST_MOVED_BEATS if told is None else SHORTEST_REST_BEATS - _NUDGE_BEATS
+        if later - played <= min(GAP_SHARE * (later - onset), most):
+            return later
+    if told is not None:
         return told
-    if later is not None and later - played <= min(GAP_SHARE * (later - onset), MOST_MOVED_BEATS):
-        return later
     end = _nearest_end(onset, played)
     return end if later is None else min(end, later)
 

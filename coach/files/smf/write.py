@@ -91,8 +91,10 @@ def _conductor(
     yield 0, _meta(0x59, fifths.to_bytes(1, "big", signed=True) + b"\0")
     yield 0, _meter(passage.bar_beats, passage.pulse_beats)
     for change in passage.changes:
-        tick = round(change.start_beats * quarter)
-        yield tick, _meter(change.bar_beats, change.pulse_beats)
+        # A change behind the last note would make bars that the passage does not have.
+        if change.start_beats < passage.length_beats:
+            tick = round(change.start_beats * quarter)
+            yield tick, _meter(change.bar_beats, change.pulse_beats)
 
 
 def _line(passage: Passage, instrument: Instrument, quarter: int) -> Iterator[_Event]:

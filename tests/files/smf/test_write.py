@@ -93,7 +93,6 @@ def test_a_passage_comes_back(passage, instrument, bpm):
     assert [bar.keys for bar in part.bars if bar.keys] == [((0, fifths),)]
     spans = [(span.end_beats - span.start_beats, span.pulse_beats) for span in passage.bars]
     read = [(frame.length, frame.meter.pulse_beats) for frame in score.frames]
-    # A change of meter behind the last note has nothing to stand on.
     assert read == spans
     ((onset, qpm),) = score.frames[0].tempos
     # The tempo is a whole number of microseconds a quarter note and read to a hundredth.
