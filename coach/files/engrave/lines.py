@@ -8,7 +8,11 @@ from collections.abc import Sequence
 from typing import Any
 
 from coach.files.engrave.marking import ENLARGED, marked
-from coach.files.engrave.measure import fingerings_crowded, syllables_touching
+from coach.files.engrave.measure import (
+    fingerings_crowded,
+    fingerings_overlapping,
+    syllables_touching,
+)
 from coach.files.engrave.music import Lines, Music, Picture, Voice
 from coach.files.engrave.prepare import fingerings_of, prepared
 
@@ -23,9 +27,9 @@ SYLLABLE_EM_MM = 5.2
 # Where a bar is too full for its line the whole of it is made smaller.
 SHRINKS = (1.0, 0.9, 0.8, 0.7, 0.6, 0.5)
 # Wider where fingerings are crowded.
-SPACINGS = (0.3, 0.42, 0.55, 0.7)
-# A bar alone in the last line is as bad as so many fingerings that are crowded.
-ORPHAN_COST = 4
+SPACINGS = (0.3, 0.42, 0.55, 0.7, 0.9)
+# Each in lines more: a fingering that is crowded, a bar alone in the last line.
+CROWDED_COST, ORPHAN_COST = 2, 6
 NOTE = re.compile(r'class="note"')
 BAR = re.compile(r'class="measure"')
 _OPTIONS: dict[str, Any] = {
@@ -59,11 +63,12 @@ def lines_of(job: Music) -> Lines:
 
 
 def _attempt(job: Music, shrink: float, spacing: float) -> tuple[int, int, list[list[str]]]:
-    """Syllables that run into each other, what else is not nice, and the lines by voice."""
+    """How many texts run into each other, what else is not nice, and the lines by voice."""
     voices = _voices(job, shrink, spacing)
     pages = [page for voice in voices for page in voice]
-    crowded = sum(map(fingerings_crowded, pages))
-    return sum(map(syllables_touching, pages)), crowded + _orphan_cost(voices[0]), voices
+    wrong = sum(syllables_touching(page) + fingerings_overlapping(page) for page in pages)
+    crowded = CROWDED_COST * sum(map(fingerings_crowded, pages))
+    return wrong, crowded + len(pages) + _orphan_cost(voices[0]), voices
 
 
 def _orphan_cost(pages: Sequence[str]) -> int:

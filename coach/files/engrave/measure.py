@@ -7,7 +7,7 @@ import re
 import xml.etree.ElementTree as ET
 from dataclasses import dataclass
 
-from coach.files.engrave.marking import SVG, figures_em
+from coach.files.engrave.marking import FIGURE_HIGH_EM, SVG, figures_em
 
 # Of Libertinus Serif, by its own tables: small letters, and those that are wide or narrow.
 LETTER_EM, WIDE_EM, NARROW_EM = 0.51, 0.79, 0.32
@@ -61,6 +61,18 @@ def syllables_touching(svg: str) -> int:
         a.y == b.y and b.left - a.right < 0.2 * a.size
         for a, b in itertools.pairwise(sorted(placed, key=lambda text: (text.y, text.left)))
     )
+
+
+def fingerings_overlapping(svg: str) -> int:
+    """How many pairs of fingerings stand in each other."""
+    placed = [text for text in texts_of(svg) if text.kind == "fing"]
+    return sum(_overlap(a, b) for a, b in itertools.combinations(placed, 2))
+
+
+def _overlap(a: Placed, b: Placed) -> bool:
+    lower, upper = (a, b) if a.y > b.y else (b, a)
+    over = lower.y - FIGURE_HIGH_EM * lower.size
+    return a.left < b.right and b.left < a.right and over < upper.y
 
 
 def fingerings_crowded(svg: str) -> int:
