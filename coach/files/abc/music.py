@@ -46,7 +46,7 @@ _TURNS = re.compile(r"(\d{1,2})(?:-(\d{1,2}))?")
 _IN_TIME_OF = {2: 3, 3: 2, 4: 3, 5: 0, 6: 2, 7: 0, 8: 3, 9: 0}
 MOST_REST_BARS = 1000
 # An hour of semiquavers is some 30,000 notes.
-MOST_SIGNS = 400_000
+MOST_SIGNS = 200_000
 
 
 class MusicLine:

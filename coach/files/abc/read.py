@@ -186,7 +186,7 @@ class _Reader:
     def _made(self, title: str) -> Score | None:
         voices = list(self._voices.values())
         for voice in voices:
-            self._told["slur"] += voice.finish()
+            self._told += voice.finish()
         voices = [voice for voice in voices if voice.bars]
         if not any(stream.tones for voice in voices for stream in voice.streams.values()):
             return None

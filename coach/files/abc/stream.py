@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass, field
 from fractions import Fraction
 
@@ -73,7 +74,7 @@ class Stream:
     fingering: str | None = None
     broken: Fraction | None = None
     last: Event | None = None
-    stray_slurs: int = 0
+    stray: Counter[str] = field(default_factory=Counter)
 
     def begin_tuplet(self, notes: int, in_time_of: int, count: int) -> None:
         """ValueError if it makes no sense."""
@@ -104,13 +105,20 @@ class Stream:
         self.broken = second
         return True
 
+    def end_bar(self) -> None:
+        """A broken rhythm does not reach over a bar line: its first note is as it was."""
+        if self.broken and self.last:
+            self.last.stretch(1 / (2 - self.broken))
+            self.stray["arrow"] += 1
+        self.broken, self.last = None, None
+
     def open_slur(self) -> None:
         self.open_slurs.append(self.count)
 
     def close_slur(self) -> None:
         """All notes after its first are slurred."""
         if not self.open_slurs:
-            self.stray_slurs += 1
+            self.stray["slur"] += 1
             return
         start = self.open_slurs.pop()
         if self.count - start >= 2:
@@ -120,13 +128,15 @@ class Stream:
     def _step(self, at: int, by: int) -> None:
         self.slur_steps[at] = self.slur_steps.get(at, 0) + by
 
-    def finish(self) -> int:
-        """Slurs over their notes; how many were never closed or never opened (these are not
-        played: nobody knows where they end)."""
+    def finish(self) -> Counter[str]:
+        """Slurs over their notes; what was left over, by kind: slurs that were never closed or
+        never opened (they are not played, as nobody knows where they end) and arrows."""
+        self.end_bar()
         over, at = 0, 0
         for tone in self.tones:
             while at <= tone.at:
                 over += self.slur_steps.get(at, 0)
                 at += 1
             tone.slurred = over > 0
-        return self.stray_slurs + len(self.open_slurs)
+        self.stray["slur"] += len(self.open_slurs)
+        return self.stray

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass, field
 from fractions import Fraction
 
@@ -197,7 +198,7 @@ class Voice:
         self.bars.append(self.bar)
         self.bar = VoiceBar(endings=self.endings)
         for stream in self.streams.values():
-            stream.broken, stream.last = None, None
+            stream.end_bar()
 
     def _sign_back(self) -> None:
         """What is read at the end of a bar belongs to the bar before, if this one is empty."""
@@ -215,10 +216,10 @@ class Voice:
         self.endings = self.bar.endings = turns
         self.bar.begins_ending = True
 
-    def finish(self) -> int:
-        """Ends the last bar; the number of slurs without an end or a beginning."""
+    def finish(self) -> Counter[str]:
+        """Ends the last bar; what was left over, by kind."""
         if self.bar.has_music:
             self._close(0)
         else:
             self._sign_back()
-        return sum(stream.finish() for stream in self.streams.values())
+        return sum((stream.finish() for stream in self.streams.values()), Counter())

@@ -8,7 +8,9 @@ from coach.core.score.model import Head, Score
 from coach.files.abc import read_abc
 
 
-def tune(music: str, *, meter: str = "4/4", unit: str = "1/8", key: str = "C", more: str = "") -> str:
+def tune(
+    music: str, *, meter: str = "4/4", unit: str = "1/8", key: str = "C", more: str = ""
+) -> str:
     return f"X:1\nT:Invented\nM:{meter}\nL:{unit}\n{more}K:{key}\n{music}\n"
 
 

@@ -118,7 +118,14 @@ def test_rests_of_one_and_of_many_bars():
     assert [frame.length for frame in score.frames] == [4] * 6
     (voices,) = {bar.voices for bar in score.parts[0].bars if bar.voices}
     assert voices == ((1, "1"),)
-    assert [bool(bar.voices) for bar in score.parts[0].bars] == [True, True, True, True, False, True]
+    assert [bool(bar.voices) for bar in score.parts[0].bars] == [
+        True,
+        True,
+        True,
+        True,
+        False,
+        True,
+    ]
 
 
 def test_voices_are_parts_over_common_bars():

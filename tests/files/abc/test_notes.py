@@ -213,7 +213,9 @@ def test_marks(sign, mark):
     assert (first.marks, second.marks) == ({mark}, frozenset())
 
 
-@pytest.mark.parametrize("sign", ["u", "v", "~", "!mp!", "!crescendo(!", '"Am7"', '"^dolce"', "y", "`"])
+@pytest.mark.parametrize(
+    "sign", ["u", "v", "~", "!mp!", "!crescendo(!", '"Am7"', '"^dolce"', "y", "`"]
+)
 def test_what_changes_no_note(sign):
     score = read(tune(f"{sign}C D"))
     assert names(score) == "C4 D4"
