@@ -6,8 +6,10 @@ External identifiers (the usual DOCTYPE names one) are never followed.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from xml.parsers import expat
 
+from coach.files.musicxml import limits
 from coach.files.musicxml.place import Place
 
 _CHUNK_BYTES = 1 << 14
@@ -48,6 +50,13 @@ def _entity(*_declaration: object) -> None:
     raise _EntityError
 
 
+def chunks(data: bytes) -> Iterator[bytes]:
+    """The data in pieces: small ones, but not too many, for the parser's cost grows with both."""
+    size = max(_CHUNK_BYTES, len(data) // limits.MAX_FEEDS)
+    for start in range(0, len(data), size):
+        yield data[start : start + size]
+
+
 def check_prolog(data: bytes, place: Place) -> str:
     """Name of the first element; FileError for what is no XML, or declares entities."""
     if not data.strip(b"\0 \t\r\n"):
@@ -74,8 +83,8 @@ def _first_element(data: bytes) -> str:
     parser.EntityDeclHandler = _entity
     parser.StartElementHandler = first
     try:
-        for start in range(0, len(data), _CHUNK_BYTES):
-            parser.Parse(data[start : start + _CHUNK_BYTES], False)
+        for chunk in chunks(data):
+            parser.Parse(chunk, False)
         parser.Parse(b"", True)
     except _FirstElementError:
         pass

@@ -7,6 +7,7 @@ from fractions import Fraction
 from xml.etree.ElementTree import Element
 
 from coach.core.pitch import Spelled
+from coach.files.musicxml import limits
 from coach.files.musicxml.lengths import note_beats
 from coach.files.musicxml.marks import NOTHING, Notations, notations_of, syllable_of, ties_of
 from coach.files.musicxml.pitches import check_sounding, pitch_of
@@ -16,7 +17,6 @@ from coach.files.musicxml.values import number_of, one_line
 
 _ZERO = Fraction(0)
 _CUE_SIZES = ("cue", "grace-cue")
-_LAST_STAFF = 99
 
 
 @dataclass(slots=True)
@@ -79,7 +79,7 @@ def read_note(note: Element, state: State, place: Place) -> Read:
         raw=raw,
         exact=exact,
         voice=voice or "1",
-        staff=int(staff) if staff is not None and 1 <= staff <= _LAST_STAFF else 1,
+        staff=int(staff) if staff is not None and 1 <= staff <= limits.MAX_STAVES else 1,
         grace=grace,
         chord="chord" in tags,
         present=not left_out,

@@ -41,7 +41,8 @@ class PerStaff(Generic[Value]):
     def change(self, staff: int, at: Fraction, value: Value) -> None:
         if staff == _ALL_STAVES:
             self._changes.extend((known, at, value) for known in self._begin if known)
-        self._begin.setdefault(staff, self.at(staff, at))
+        if staff not in self._begin:
+            self._begin[staff] = self.at(staff, at)
         self._changes.append((staff, at, value))
 
     def at(self, staff: int, at: Fraction) -> Value:
@@ -50,6 +51,10 @@ class PerStaff(Generic[Value]):
             if since <= at and (of == staff or (of == _ALL_STAVES and staff not in self._begin)):
                 found = value
         return found
+
+    @property
+    def changes(self) -> int:
+        return len(self._changes)
 
     def next_bar(self) -> None:
         for staff, _, value in self._changes:
@@ -107,6 +112,8 @@ class State:
         time = attributes.find("time")
         if time is not None:
             self._time(time, at, place)
+        if max(self.clefs.changes, self.transposing.changes, len(self.keys)) > limits.MAX_CHANGES:
+            raise place.error("the bar changes clefs, keys or transpositions without end")
         repeat = attributes.find("measure-style/measure-repeat")
         if repeat is not None:
             self._repeat(repeat)
@@ -121,7 +128,7 @@ class State:
         self.divisions = divisions
 
     def _transpose(self, said: Element, at: Fraction, place: Place) -> None:
-        staff = max(_ALL_STAVES, whole_at(said, "number", _ALL_STAVES))
+        staff = min(max(_ALL_STAVES, whole_at(said, "number", _ALL_STAVES)), limits.MAX_STAVES)
         if said.tag == "transpose":
             interval = interval_of(said, place)
             found = Transposing(interval, interval)
@@ -150,7 +157,7 @@ class State:
 
     def _clef(self, clef: Element, at: Fraction) -> None:
         sign = (clef.findtext("sign") or "").strip()
-        staff = max(1, whole_at(clef, "number", 1))
+        staff = min(max(1, whole_at(clef, "number", 1)), limits.MAX_STAVES)
         self.clefs.change(staff, at, sign if sign in _CLEFS else "G")
 
     def _time(self, time: Element, at: Fraction, place: Place) -> None:

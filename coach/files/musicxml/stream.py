@@ -12,10 +12,9 @@ from dataclasses import dataclass
 from xml.etree.ElementTree import Element, ParseError, XMLPullParser
 
 from coach.files.musicxml import limits
-from coach.files.musicxml.guard import check_prolog, check_root
+from coach.files.musicxml.guard import check_prolog, check_root, chunks
 from coach.files.musicxml.place import Place
 
-_CHUNK_BYTES = 1 << 16
 PartKey = tuple[str, int]
 
 
@@ -41,8 +40,8 @@ def pieces(data: bytes, place: Place) -> Iterator[Element | Bar]:
 def _events(data: bytes, place: Place) -> Iterator[tuple[str, Element]]:
     parser: XMLPullParser[Element] = XMLPullParser(events=("start", "end"))
     try:
-        for start in range(0, len(data), _CHUNK_BYTES):
-            parser.feed(data[start : start + _CHUNK_BYTES])
+        for chunk in chunks(data):
+            parser.feed(chunk)
             yield from parser.read_events()  # type: ignore[misc]
         parser.close()
         yield from parser.read_events()  # type: ignore[misc]

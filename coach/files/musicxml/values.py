@@ -12,7 +12,7 @@ _DECIMAL = re.compile(r"[+-]?\d{1,12}(\.\d{0,12})?|[+-]?\.\d{1,12}")
 
 def one_line(text: str | None, most: int) -> str:
     """The text with all blanks and line breaks collapsed, cut at `most` characters."""
-    return " ".join((text or "").split())[:most].strip()
+    return " ".join((text or "")[: 50 * most].split())[:most].strip()
 
 
 @lru_cache(maxsize=4096)

@@ -120,6 +120,11 @@ def test_notes_and_bars_are_counted(monkeypatch):
     assert "more bars and parts" in refused(few)  # three bars of three parts
 
 
+def test_a_bar_does_not_change_without_end():
+    clef = "<attributes><clef><sign>F</sign></clef></attributes>"
+    assert "without end" in refused(partwise(bars((note("C4") + clef) * 1_100)))
+
+
 @pytest.mark.parametrize("divisions", ["0", "-1", "1000000000", "nan", "1e9", ""])
 def test_absurd_divisions(divisions):
     error = refused(partwise(bars(note("C4"), first=attributes(divisions=divisions))))
