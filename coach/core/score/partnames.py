@@ -30,7 +30,11 @@ _NAMES: tuple[tuple[str | None, str], ...] = (
     ("trumpet", r"trumpets?|tromb[ae]|trompet\w+|clarin[oi]|tpts?|trpt?|trmp"),
     ("euphonium", r"euphoni\w+|eufoni\w+|euph|bariton\w*|tenor tubas?"),
     ("tuba", r"tub(a|as|en)|basstub\w+|sousaphone|tba"),
-    ("tenor-horn", r"(tenor|alto) horns?|althorn\w*"),
+    # "Bb alto horn" names the crook of a horn.
+    (
+        "tenor-horn",
+        r"(?<!\b[abc] )(?<!\b[ab]b )(?<!\b[ab] flat )alto horns?|tenor horns?|althorn\w*",
+    ),
     ("natural-horn", r"natural horns?|naturhorn\w*|corn[oi] naturale?|cors? naturels?"),
     (None, r"bass horns?"),
     ("double-horn", r"(french ?)?horns?|corn[oi]|cors?|(wald)?horner|waldhorn|trompas?|hr?ns?|hr"),
