@@ -17,9 +17,9 @@ from coach.errors import FileError
 from coach.files.smf.song import Sound, Track
 from coach.files.smf.words import plain_text
 
-# A long symphonic movement has some 60,000 notes in all its parts; a file with many more is no
-# score (and each note costs some 50 microseconds on its way to paper).
-MOST_NOTES = 200_000
+# The longest of 25 symphonic movements has 21,076 notes in all its parts (Beethoven, op. 55, first
+# movement); a file with five times as many is no score, and a note costs up to 0.1 ms on its way.
+MOST_NOTES = 100_000
 # Tempo, meter, key and texts: a tempo drawn as a curve has some thousands.
 MOST_MARKS = 100_000
 _TWO_DATA_BYTES = frozenset((0x8, 0x9, 0xA, 0xB, 0xE))

@@ -21,10 +21,11 @@ Rules, in this order (a quarter note has `ticks_a_quarter` ticks):
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from itertools import chain, groupby, pairwise
+from itertools import groupby, pairwise
 
 from coach.files.smf.song import Sound
 
@@ -182,11 +183,11 @@ def _on_grid(
 def _even(parts: Sequence[Fraction], ticks_a_quarter: Fraction) -> list[Fraction]:
     """The onsets on one grid to the nearest tick, where it is not much finer than ticks; a
     septuplet's 27 of 96 ticks are 2/7, though 9/32 exactly.  Nothing if there is none."""
-    exact = (_moved(parts, grid, Fraction(0)) for grid in SIMPLE if grid <= _COARSE)
+    if math.lcm(*(part.denominator for part in parts)) <= _COARSE:
+        return list(parts)
     half_tick = 1 / (2 * ticks_a_quarter)
     grids = (grid for grid in SIMPLE if grid * _TICKS_A_STEP <= ticks_a_quarter)
-    rounded = (_moved(parts, grid, half_tick) for grid in grids)
-    return next(filter(None, chain(exact, rounded)), [])
+    return next(filter(None, (_moved(parts, grid, half_tick) for grid in grids)), [])
 
 
 def _moved(parts: Sequence[Fraction], grid: int, most: Fraction) -> list[Fraction]:
