@@ -17,8 +17,8 @@ from coach.errors import FileError
 from coach.files.smf.song import Sound, Track
 from coach.files.smf.words import plain_text
 
-# The longest of 25 symphonic movements has 21,076 notes in all its parts (Beethoven, op. 55, first
-# movement); a file with five times as many is no score, and a note costs up to 0.1 ms on its way.
+# The longest of 25 symphonic movements measured has 21,076 notes in all its parts; a file with
+# five times as many is no score, and a note costs up to 0.1 ms on its way.
 MOST_NOTES = 100_000
 # Tempo, meter, key and texts: a tempo drawn as a curve has some thousands.
 MOST_MARKS = 100_000
