@@ -90,8 +90,9 @@ def _falls_apart(beat: Stretch, points: list[Fraction]) -> bool:
 def _region(start: Fraction, end: Fraction, points: list[Fraction]) -> Region:
     inside = _between(start, end, points)
     actual, normal = _common_odd(start, inside), 1
+    # Five in the time of three eighths, not five in that of four dotted 32nds.
     own = odd_part((end - start).numerator)
-    if math.gcd(own, actual) == 1:
+    if all(is_dyadic((point - start) * actual / own) for point in inside):
         normal = own
     while actual <= normal:
         actual *= 2
