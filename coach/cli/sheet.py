@@ -15,7 +15,7 @@ from coach.errors import CoachError, FileError
 
 KINDS = ("pdf", "png", "svg")
 PAPERS = ("a4", "letter")
-MOST_NOTES = 4000
+MOST_NOTES = 2000
 STAFF_MM, SMALL_STAFF_MM = 9.2, 5.0
 
 

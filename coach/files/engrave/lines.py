@@ -20,9 +20,9 @@ from coach.files.engrave.prepare import fingerings_of, prepared
 TENTHS = 10
 UNITS_IN_STAFF = 8
 # A person of usual sight reads letters of 5 minutes of arc (the 20/20 line of an eye chart): 2.2 mm
-# at the 1.5 m of a music stand; read with ease two to three times that.  So figures are 4 to 4.5 mm
-# high, small letters of syllables 2.2 mm and their tall ones 3.5.
-FIGURE_EM_MM = 6.2
+# at the 1.5 m of a music stand; read with ease two to three times that.  Figures are 4.1 mm high,
+# in brackets 3.6; small letters of syllables 2.2, their tall ones 3.6.
+FIGURE_EM_MM = 6.7
 SYLLABLE_EM_MM = 5.2
 # Where a bar is too full for its line the whole of it is made smaller.
 SHRINKS = (1.0, 0.9, 0.8, 0.7, 0.6, 0.5)
@@ -39,7 +39,7 @@ _OPTIONS: dict[str, Any] = {
     "pageHeight": 6000,
     "pageMarginLeft": 35,
     "pageMarginRight": 5,
-    "pageMarginTop": 26,
+    "pageMarginTop": 30,
     "pageMarginBottom": 5,
     "lyricWordSpace": 2.0,
     "minLastJustification": 0.3,

@@ -8,13 +8,14 @@ from collections.abc import Collection, Iterator, Sequence
 SVG = "http://www.w3.org/2000/svg"
 # It comes with typst, so that a page looks alike everywhere; bold figures are made narrow.
 FONT = "Libertinus Serif"
-NARROW = 0.82
+NARROW = 0.76
 # Beyond what verovio allows; narrowed, they are as wide as it thinks.
-ENLARGED = 1.2
+ENLARGED = 1.3
 # So that brackets do not hang into the row beneath.
 BRACKETED, BRACKET_RAISED_EM = 0.88, 0.1
-# By the font's own tables: height of figures, widths of bold ones and of what stands beside them.
-FIGURE_HIGH_EM = 0.65
+# Measured with typst in the bold font: height of figures, their width and that of what stands
+# beside them.
+FIGURE_HIGH_EM = 0.61
 FIGURE_WIDE_EM = 0.514
 _WIDE_EM = {"T": 0.652, "H": 0.817, "(": 0.315, ")": 0.315}
 # Raised by so much that a line has room beneath.

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from coach.files.engrave.marking import FIGURE_HIGH_EM, SVG, figures_em
 
-# Of Libertinus Serif, by its own tables: small letters, and those that are wide or narrow.
+# Of Libertinus Serif, measured with typst: small letters, and those that are wide or narrow.
 LETTER_EM, WIDE_EM, NARROW_EM = 0.51, 0.79, 0.32
 _PLACE = re.compile(r"translate\(([-\d.]+) ([-\d.]+)\)")
 

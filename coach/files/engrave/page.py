@@ -18,7 +18,7 @@ from coach.files.engrave.notesign import note_sign
 PAPERS_MM = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
 MARGIN_MM = 12.0
 Kind = Literal["pdf", "png", "svg"]
-# Fine enough for print: a staff line is two dots wide.
+# Fine enough for print: the thinnest line, of a staff, is over one dot wide.
 PIXELS_PER_INCH = 200
 TEMPLATE = Path(__file__).with_name("sheet.typ")
 # Latin, Greek and Cyrillic are in the fonts that typst brings along; for others this computer's.
