@@ -90,7 +90,8 @@ def test_a_transposition_without_a_name_is_told_in_semitones():
     ("names", "instrument"),
     [
         ("Horn in F 1|F Horn 2|Hrn.|Hn. 3|Corno I in Mi♭|Corni|Cor en fa|Hörner|Waldhorn|Horn"
-         "|Bb (alto) Horn 1|B♭ alto Horn|French Horn|Horn in B-flat alto|Trompa 1|Solo Horn", "double-horn"),
+         "|Bb (alto) Horn 1|B♭ alto Horn|French Horn|Horn in B-flat alto|Trompa 1|Solo Horn",
+         "double-horn"),
         ("Natural Horn|Corno naturale", "natural-horn"),
         ("Trumpet in Bb|Tromba I|Trombe|Trompete in D|Trompette|Tpt 1|Trp.|Clarino 1", "trumpet"),
         ("Trombone 1|Posaune|Tromboni|Tbn. 2|Tenor Trombone|Trombone (bass clef)", "trombone"),
