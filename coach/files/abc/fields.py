@@ -1,4 +1,4 @@
-"""Values of M:, L:, Q: and of note lengths."""
+"""Values of M:, L:, Q:, I: and of note lengths."""
 
 from __future__ import annotations
 
@@ -97,3 +97,11 @@ def length_of(times: str, slashes: str, parts: str) -> Fraction:
     if length <= 0:
         raise ValueError("a note has the length 0")
     return length
+
+
+def lasting_of(text: str) -> str | None:
+    """I: how far an accidental lasts: "octave" (its own octave, to the end of the bar), "pitch"
+    (every octave), "not" (its own note); None if the instruction is about something else."""
+    name, _, value = text.partition(" ")
+    known = value.strip() if name == "propagate-accidentals" else ""
+    return known if known in ("octave", "pitch", "not") else None

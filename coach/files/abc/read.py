@@ -15,7 +15,7 @@ from fractions import Fraction
 from coach.core.score.model import Frame, Meter, Score, Signs
 from coach.errors import FileError
 from coach.files.abc.bars import frames_of, part_of
-from coach.files.abc.fields import meter_of, tempo_of, unit_of, usual_unit
+from coach.files.abc.fields import lasting_of, meter_of, tempo_of, unit_of, usual_unit
 from coach.files.abc.keys import Properties, key_of, voice_of
 from coach.files.abc.music import MusicLine
 from coach.files.abc.source import Row, Tune, text_of, tunes_of
@@ -74,6 +74,7 @@ class _Reader:
         self._meter: Meter | None = None
         self._unit: Fraction | None = None
         self._tempo = ""
+        self._lasting = "octave"
         self._told: Counter[str] = Counter()
         self._line = MusicLine(self._field)
         self._under: list[tuple[Event, int]] = []
@@ -104,6 +105,8 @@ class _Reader:
             self._key = key_of(row.text)
         elif row.key == "V":
             self._declare(*voice_of(row.text))
+        elif row.key == "I":
+            self._lasting = lasting_of(row.text) or self._lasting
         else:
             self._remark_on(row.key)
 
@@ -131,6 +134,7 @@ class _Reader:
             if len(self._voices) >= MOST_VOICES:
                 raise ValueError(f"there are more than {MOST_VOICES} voices")
             voice = Voice(name, self._unit or Fraction(1, 2), self._meter)
+            voice.lasting = self._lasting
             voice.take(self._key)
             voice.take(self._declared.get(name, Properties()))
             self._voices[name] = voice
@@ -157,6 +161,8 @@ class _Reader:
             voice.unit = unit_of(text)
         elif key == "Q":
             self._set_tempo(text)
+        elif key == "I":
+            voice.lasting = lasting_of(text) or voice.lasting
         elif key != "P":
             self._remark_on(key)
 

@@ -14,6 +14,7 @@ _FIELD = re.compile(r"([A-Za-z+]):(.*)", re.DOTALL)
 # "c:|" at the start of a line is music, as no field's text begins with a bar line or a colon.
 _MUSIC = re.compile(r"[A-Ga-gxzXZ]:[|:]")
 _COMMENT = re.compile(r"(?<!\\)%.*")
+_INSTRUCTION = re.compile(r"%%(propagate-accidentals\b.*)", re.DOTALL)
 _BLOCK = re.compile(r"%%begin(\w+)")
 
 
@@ -91,6 +92,8 @@ def _rows(text: str) -> Iterator[Row | None]:
             skip_to = f"%%end{block.group(1)}"
         elif not line.strip():
             yield None
+        elif found := _INSTRUCTION.fullmatch(line):
+            yield Row(number, "I", found.group(1))
         elif not line.startswith("%"):
             yield _row(number, line)
 

@@ -41,8 +41,9 @@ LATE = ("capo", "segno-back", "fine", "to-coda")
 
 @dataclass(slots=True)
 class Voice:
-    """`memory` holds the accidentals of this bar; `told` the notes since the last line of words,
-    each with the number of its bar."""
+    """`memory` holds the accidentals of this bar, for letter and octave, or with octave 0 for all,
+    as `lasting` says ("octave", "pitch", or "not": on their own note only); `told` the notes since
+    the last line of words, each with the number of its bar."""
 
     name: str
     unit: Fraction
@@ -53,6 +54,7 @@ class Voice:
     clef_octave: int = 0
     octave: int = 0
     transposition: int = 0
+    lasting: str = "octave"
     memory: dict[tuple[str, int], int] = field(default_factory=dict)
     streams: dict[int, Stream] = field(default_factory=lambda: {0: Stream()})
     row: int = 0
@@ -90,15 +92,19 @@ class Voice:
         upper = letter.upper()
         octave = 4 + (letter != upper) + octaves.count("'") - octaves.count(",")
         octave += self.octave + self.clef_octave
-        place = (upper, octave)
-        if accidental:
-            self.memory[place] = ALTERS[accidental]
-        tied = self.stream.tied.get(place)
-        alter = self.memory.get(place, tied.written.alter if tied else self.alters[upper])
-        written = Spelled(upper, alter, octave)
+        written = Spelled(upper, self._alter(accidental, upper, octave), octave)
         if not (0 <= written.midi <= 127 and 0 <= written.midi + self.transposition <= 127):
             raise ValueError(f"no instrument has the note {upper} in octave {octave}")
         return written
+
+    def _alter(self, accidental: str | None, letter: str, octave: int) -> int:
+        place = (letter, 0 if self.lasting == "pitch" else octave)
+        if accidental and self.lasting != "not":
+            self.memory[place] = ALTERS[accidental]
+        if accidental:
+            return ALTERS[accidental]
+        tied = self.stream.tied.get((letter, octave))
+        return self.memory.get(place, tied.written.alter if tied else self.alters[letter])
 
     def tone(self, written: Spelled, length: Fraction) -> Tone:
         return Tone(written, length, self.transposition, self.clef, self.stream.count)

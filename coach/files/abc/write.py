@@ -16,6 +16,7 @@ from coach.files.abc.pieces import Piece, pieces_by_bar
 BARS_A_LINE = 4
 MAJOR_KEYS = ("Cb", "Gb", "Db", "Ab", "Eb", "Bb", "F", "C", "G", "D", "A", "E", "B", "F#", "C#")
 _ACCIDENTALS = {-2: "__", -1: "_", 0: "=", 1: "^", 2: "^^"}
+_ALL_OCTAVES = 99
 _UNITS = (1, 2, 4, 8, 16, 32, 64)
 # Written notes below this in the mean are easier to read in the bass clef (the A below middle C).
 _BASS_CLEF_BELOW = 57
@@ -135,12 +136,13 @@ class _Writer:
         return self._slurred(place) and not self._slurred(place + 1)
 
     def _pitch(self, name: Spelled) -> str:
-        """The written note, with an accidental where key and bar do not say it."""
-        place = (name.letter, name.octave)
+        """The written note, with an accidental where key and bar do not say it, whether readers
+        let an accidental last for its own octave or for all."""
+        places = ((name.letter, name.octave), (name.letter, _ALL_OCTAVES))
         accidental = ""
-        if self._memory.get(place, self._key[name.letter]) != name.alter:
+        if any(self._memory.get(p, self._key[name.letter]) != name.alter for p in places):
             accidental = _ACCIDENTALS[name.alter]
-            self._memory[place] = name.alter
+            self._memory.update((place, name.alter) for place in places)
         if name.octave >= 5:
             return accidental + name.letter.lower() + "'" * (name.octave - 5)
         return accidental + name.letter + "," * (4 - name.octave)

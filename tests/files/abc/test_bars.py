@@ -5,13 +5,15 @@
 
 from __future__ import annotations
 
-from fractions import Fraction as F
+from fractions import Fraction
 
 import pytest
 
 from coach.core.score.model import Meter, Signs
 from coach.core.score.roadmap import played_order
 from tests.files.abc.making import heads, names, read, tune
+
+F = Fraction
 
 
 def order(music: str) -> tuple[int, ...]:

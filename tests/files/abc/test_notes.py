@@ -6,12 +6,14 @@ Cases marked "ABC 2.1" are rules or examples of the ABC standard, version 2.1
 
 from __future__ import annotations
 
-from fractions import Fraction as F
+from fractions import Fraction
 
 import pytest
 
 from coach.core.pitch import Spelled
 from tests.files.abc.making import heads, lengths, names, read, tune
+
+F = Fraction
 
 
 def test_letters_and_octave_marks():
@@ -27,6 +29,22 @@ def test_accidentals():
 def test_an_accidental_lasts_to_the_end_of_the_bar_in_its_octave():
     score = read(tune("^F F f F | F =F F f", key="C"))
     assert names(score) == "F#4 F#4 F5 F#4 F4 F4 F4 F5"
+
+
+@pytest.mark.parametrize(
+    ("lasting", "expected"),
+    [
+        ("octave", "F#4 F#4 F5 F4"),
+        ("pitch", "F#4 F#4 F#5 F4"),
+        ("not", "F#4 F4 F5 F4"),
+    ],
+)
+@pytest.mark.parametrize("form", ["%%{}\n", "I:{}\n"])
+def test_an_instruction_says_how_far_an_accidental_lasts(lasting, expected, form):
+    """ABC 2.1, 11.3."""
+    instruction = form.format(f"propagate-accidentals {lasting}")
+    assert names(read(tune("^F F f | F", more=instruction))) == expected
+    assert names(read(tune(f"{instruction}^F F f | F"))) == expected
 
 
 def test_a_tie_takes_the_accidental_over_the_bar_line():

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from fractions import Fraction as F
+from fractions import Fraction
 
 import pytest
 from hypothesis import given, settings
@@ -13,6 +13,8 @@ from coach.core.instrument import Instrument
 from coach.core.passage import MeterChange, Note, Passage, can_slur
 from coach.core.score.model import Meter, Score
 from coach.files.abc import abc_text, read_abc
+
+F = Fraction
 
 HORN = Instrument("horn-f", "horn in F", -7, 29, 77)
 TUBA = Instrument("tuba", "tuba", 0, 20, 70)
@@ -163,13 +165,20 @@ def test_any_fraction_is_written_exactly(lengths):
     assert heard(read(abc_text(passage, TUBA, 100))) == wanted(passage)
 
 
+@settings(max_examples=60, deadline=None)
+@given(passages(), st.sampled_from(["octave", "pitch"]))
+def test_accidentals_are_clear_whether_they_last_for_one_octave_or_all(passage, lasting):
+    text = f"%%propagate-accidentals {lasting}\n" + abc_text(passage, HORN, 80)
+    assert [note.pitch for note in heard(read(text))] == [note.pitch for note in passage.notes]
+
+
 def note(pitch: int, start: F | int, length: F | int, **how: object) -> Note:
     return Note(pitch, F(start), F(length), **how)  # type: ignore[arg-type]
 
 
 def test_a_page_of_it():
-    """Written pitch, accidentals only where the bar does not say them, beams by the beat, a tie over
-    the bar line, slurs, a triplet, marks and words."""
+    """Written pitch, accidentals only where the bar does not say them, beams by the beat, a tie
+    over the bar line, slurs, a triplet, marks and words."""
     third = F(1, 3)
     passage = Passage(
         (
