@@ -12,12 +12,14 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from coach.core.passage import MeterChange, Note, Passage, in_a_row
+from coach.core.pitch import Spelled
 from coach.core.score.choose import line_of, part_of
 from coach.core.score.practise import passage_of, tempo_of
 from coach.files.configs import instrument_names, load_instrument
 from coach.files.drillfile import list_drills, load_drill
 from coach.files.musicxml import read_musicxml
 from coach.files.musicxmlwrite import musicxml_text
+from coach.files.musicxmlwrite.accidentals import Accidentals
 from tests.conftest import SHARED
 from tests.core.notation.making import lengths, passages
 
@@ -183,21 +185,30 @@ def test_a_slur_ends_under_the_last_tied_head():
     assert slurs == [["start"], [], [], ["stop"]]
 
 
-def accidentals(written, lengths, fifths):
-    notes, at = [], 0
-    for pitch, length in zip(written, lengths, strict=True):
-        notes.append(Note(pitch - 7, Fraction(at), Fraction(length)))
-        at += length
-    text = musicxml_text(Passage(tuple(notes), fifths=fifths), HORN, 60)
-    return [n.findtext("accidental") for n in notes_of(text) if n.find("pitch") is not None]
-
-
 def test_an_accidental_holds_to_the_bar_line_and_over_a_tie():
-    written = [66, 66, 65, 66, 66]
-    marks = ["sharp", None, "natural", "sharp", None, "sharp"]
-    assert accidentals(written, [1, 1, 1, 2, 1], 0) == marks
-    assert accidentals([66, 62, 65, 62, 66], [1] * 5, 1) == [None, None, "natural", None, None]
-    assert accidentals([66, 65, 62, 66], [1] * 4, 1) == [None, "natural", None, "sharp"]
+    starts = [0, 1, 2, 3, 5, 6]
+    notes = tuple(
+        Note(pitch - 7, Fraction(start), Fraction(end - start))
+        for pitch, start, end in zip([66, 66, 65, 66, 66], starts, starts[1:], strict=False)
+    )
+    text = musicxml_text(Passage(notes), HORN, 60)
+    marks = [note.findtext("accidental") for note in notes_of(text)]
+    assert marks[:6] == ["sharp", None, "natural", "sharp", None, "sharp"]
+
+
+@pytest.mark.parametrize(
+    ("fifths", "names", "marks"),
+    [
+        (1, ["F#4", "F4", "F#4", "F5"], [None, "natural", "sharp", "natural"]),
+        (-2, ["Bb4", "Eb5", "Ab4", "Ab4"], [None, None, "flat", None]),
+        (7, ["B#4", "E#4", "F##4"], [None, None, "double-sharp"]),
+        (-7, ["Fb4", "Cb5", "C5"], [None, None, "natural"]),
+    ],
+)
+def test_the_key_holds_on_every_octave(fifths, names, marks):
+    held = Accidentals(fifths)
+    spelled = [Spelled(name[0], name.count("#") - name.count("b"), int(name[-1])) for name in names]
+    assert [held.needed(name) for name in spelled] == marks
 
 
 @pytest.mark.parametrize(
