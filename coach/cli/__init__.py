@@ -21,6 +21,7 @@ COMMANDS = (
     "trial",
     "demo",
     "drills",
+    "passage",
     "fingering",
     "instrument",
     "learn",

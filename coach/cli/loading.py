@@ -30,7 +30,7 @@ def choice_of(args: argparse.Namespace) -> Choice:
     """What the options say; CoachError for an unknown crook."""
     crook = None
     if args.horn_in is not None:
-        from coach.core.score.overview import crook_of
+        from coach.core.score.crooks import crook_of
 
         crook = crook_of(args.horn_in)
     return Choice(args.part, args.bars, Reading(args.divisi, crook, args.old_bass_clef))

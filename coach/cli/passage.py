@@ -3,11 +3,20 @@
 from __future__ import annotations
 
 import argparse
+import shlex
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
+from coach.cli.carried import add_carried_options
 from coach.cli.loading import add_score_options, choice_of
 from coach.errors import CoachError, FileError
+
+if TYPE_CHECKING:
+    from coach.core.instrument import Instrument
+    from coach.core.score.line import Line
+    from coach.core.score.model import Part, Score
+
+MOST_PLACES = 50
 
 
 def add(commands: Any) -> None:
@@ -23,13 +32,170 @@ def add(commands: Any) -> None:
     )
     parser.add_argument("--replace", action="store_true", help="write over a file that is there")
     parser.add_argument("--json", type=Path, metavar="OUT", help="write the result here")
+    add_carried_options(parser)
     parser.set_defaults(run=run)
 
 
 def run(args: argparse.Namespace) -> int:
     if args.hard is not None:
-        return _hard(args)
+        _hard(args)
+    elif args.out is not None:
+        from coach.cli.writing import write_passage
+
+        print(write_passage(args))
+    else:
+        _tell(args)
+    return 0
+
+
+def _tell(args: argparse.Namespace) -> None:
+    """Some bars of a part; without any options, all parts at a glance."""
+    score = _score(args)
+    if args.json is None and args.part is None and args.bars is None:
+        _overview(args, score)
+        return
+    part = _part(args, score)
+    line, instrument = _line(args, score, part)
+    if args.json is None:
+        _show(line, instrument, args.file)
+        return
+    from coach.cli.chosen import write_result
+    from coach.core.score.partnames import instrument_of
+    from coach.core.score.told import line_dict
+
+    name = args.instrument or instrument_of(part.name, part.sound)
+    result = line_dict(line, name)
+    write_result(args.json, {**result, "parts": [each.name for each in score.parts]})
+
+
+def _score(args: argparse.Namespace) -> Score:
+    from coach.files.scorefile import read_score
+
+    return read_score(Path(args.file))
+
+
+def _part(args: argparse.Namespace, score: Score) -> Part:
+    """The part asked for; else the first for a brass instrument, or the first with notes."""
+    from coach.core.score.choose import part_of
+    from coach.core.score.partnames import instrument_of
+
+    if args.part is not None:
+        found: Part = _placed(args.file, lambda: part_of(score, args.part))
+        return found
+    with_notes = [part for part in score.parts if any(bar.heads for bar in part.bars)]
+    brass = [part for part in with_notes if instrument_of(part.name, part.sound)]
+    parts = brass or with_notes or score.parts
+    if not parts:
+        raise FileError("it has no parts", args.file, "choose another file")
+    return parts[0]
+
+
+def _line(args: argparse.Namespace, score: Score, part: Part) -> tuple[Line, Instrument]:
+    from coach.core.score.choose import line_of
+    from coach.core.score.partnames import instrument_of
+    from coach.core.score.practise import as_written_for
+    from coach.files.configs import load_instrument
+    from coach.files.fitting import DEFAULT_INSTRUMENT
+
+    choice = choice_of(args)
+    known = args.instrument or instrument_of(part.name, part.sound)
+    instrument = load_instrument(known or DEFAULT_INSTRUMENT)
+    line = _placed(args.file, lambda: line_of(score, part, choice.bars, choice.reading))
+    if score.sounding_only and known and choice.reading.crook is None:
+        line = as_written_for(line, instrument)
+    return line, instrument
+
+
+def _placed(where: str, made: Any) -> Any:
+    """What `made` gives; its error told with the file."""
+    try:
+        return made()
+    except FileError:
+        raise
+    except CoachError as error:
+        raise FileError(error.what, where, error.hint) from None
+
+
+def _overview(args: argparse.Namespace, score: Score) -> None:
+    from rich.console import Console
+
+    from coach.core.score.choose import line_of
+    from coach.core.score.overview import overview
+    from coach.screen.score_parts import parts_table
+
+    reading = choice_of(args).reading
+
+    def views() -> list[Any]:
+        lines = [(line_of(score, part, None, reading), part.sound) for part in score.parts]
+        return [overview(line, sound) for line, sound in lines]
+
+    console = Console(highlight=False)
+    console.print(parts_table(score.title or Path(args.file).stem, _placed(args.file, views)))
+    for remark in score.remarks:
+        console.print(f"  {remark}", markup=False)
+    console.print("\n  Choose a part with --part, its hardest places with --hard 5.", style="dim")
+
+
+def _show(line: Line, instrument: Instrument, where: str) -> None:
+    """The bars in words, as the instrument's player reads them."""
+    from coach.core.score.practise import passage_of, tempo_of
+    from coach.screen.written import passage_lines
+
+    passage = _placed(where, lambda: passage_of(line, instrument))
+    print(", ".join(filter(None, (line.title, line.part))))
+    print(f"as the {instrument.title} reads it, {tempo_of(line, passage):.4g} clicks a minute")
+    names = _bar_names(line, len(passage.bars))
+    for name, text in zip(names, passage_lines(passage, instrument.transposition), strict=True):
+        print(f"bar {name}:  {text.partition(':')[2].strip()}")
+    for remark in line.remarks:
+        print(remark)
+
+
+def _bar_names(line: Line, count: int) -> list[str]:
+    """The printed number of each whole bar: a pick-up has that of the bar it stands before."""
+    begins = [bar.number for place, bar in enumerate(line.bars) if place == 0 or not bar.into]
+    return (begins + [""] * count)[:count]
+
+
+def _hard(args: argparse.Namespace) -> None:
+    from coach.cli.chosen import write_result
+    from coach.core.score.hard import hard_places
+    from coach.files.fingering import load_weights
+    from coach.files.hard import load_hardness
+
+    if not 1 <= args.hard <= MOST_PLACES:
+        raise CoachError(f"--hard {args.hard} is out of range", "", f"give 1 to {MOST_PLACES}")
+    score = _score(args)
+    part = _part(args, score)
+    line, instrument = _line(args, score, part)
+    places = hard_places(line, instrument, load_weights(), load_hardness(), args.hard)
+    commands = {place.bars: _command(args, score, part, place.bars) for place in places}
+    if args.json is not None:
+        found = [{**p.to_dict(), "command": commands[p.bars]} for p in places]
+        write_result(args.json, {"title": line.title, "part": line.part, "places": found})
+        return
+    from rich.console import Console
+
+    from coach.screen.score_parts import places_list
+
+    heading = f"{line.part or Path(args.file).stem}: the hardest places"
+    Console(highlight=False).print(places_list(heading, places, commands))
     if args.out is not None:
-        return _write(args)
-    plain = args.json is None and args.part is None and args.bars is None
-    return _overview(args) if plain else _passage(args)
+        from coach.cli.writing import write_places
+
+        for path in write_places(args, [place.bars for place in places], part):
+            print(f"Written: {path}")
+
+
+def _command(args: argparse.Namespace, score: Score, part: Part, bars: str) -> str:
+    """How to practise these bars, to be typed as it stands."""
+    words = ["coach", "drill", args.file]
+    if len(score.parts) > 1:
+        words += ["--part", str(1 + score.parts.index(part))]
+    words += ["--bars", bars]
+    for name in ("instrument", "horn_in"):
+        if getattr(args, name) is not None:
+            words += [f"--{name.replace('_', '-')}", getattr(args, name)]
+    words += ["--divisi", args.divisi] if args.divisi != "top" else []
+    words += ["--old-bass-clef"] if args.old_bass_clef else []
+    return shlex.join(words)

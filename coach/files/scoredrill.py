@@ -11,7 +11,7 @@ from coach.core.instrument import Instrument
 from coach.core.passage import Passage
 from coach.core.score.choose import Choice, line_of, part_of
 from coach.core.score.line import Line
-from coach.core.score.overview import instrument_of
+from coach.core.score.partnames import instrument_of
 from coach.core.score.practise import passage_of, tempo_of
 from coach.errors import CoachError, FileError
 from coach.files.configs import load_instrument, load_rules

@@ -131,12 +131,15 @@ class Frame:
 
 @dataclass(frozen=True, slots=True)
 class Score:
-    """Parts over common bars; `remarks` are sentences on what was left out or put right."""
+    """Parts over common bars; `remarks` are sentences on what was left out or put right.
+
+    `sounding_only`: the file knows no written pitch, as MIDI; what is written is as it sounds."""
 
     title: str
     parts: tuple[Part, ...]
     frames: tuple[Frame, ...]
     remarks: tuple[str, ...] = field(default=())
+    sounding_only: bool = False
 
     def __post_init__(self) -> None:
         for part in self.parts:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import pairwise
 
@@ -11,6 +11,7 @@ from coach.core.instrument import Instrument
 from coach.core.passage import MeterChange, Note, Passage
 from coach.core.pitch import moved_key
 from coach.core.score.line import Line, LineNote, PlayedBar
+from coach.core.spelling import spelled
 from coach.errors import CoachError
 
 USUAL_QUARTERS = 120.0
@@ -123,3 +124,15 @@ def _changes(spans: Sequence[_Span], end: Fraction) -> tuple[MeterChange, ...]:
         if (before.length, before.pulse) != (span.length, span.pulse):
             made.append(MeterChange(span.start, span.length, span.pulse))
     return tuple(made)
+
+
+def as_written_for(line: Line, instrument: Instrument) -> Line:
+    """The same sounds as the player of the instrument reads them: for a file without written
+    pitch."""
+    if not line.sounded:
+        return line
+    names = iter(spelled(passage_of(line, instrument), instrument.transposition))
+    notes = tuple(n if n.grace else replace(n, written=next(names)) for n in line.notes)
+    moved = line.transposition - instrument.transposition
+    keys = tuple((onset, moved_key(fifths, moved)) for onset, fifths in line.keys)
+    return replace(line, transposition=instrument.transposition, notes=notes, keys=keys)

@@ -58,6 +58,7 @@ def read_smf(data: bytes, where: str) -> Score:
         tuple(_parts(voices, bars, where)),
         frames_of(bars, tempos),
         (*song.remarks, *remarks, *more, *too_fast),
+        sounding_only=True,
     )
 
 

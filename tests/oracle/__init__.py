@@ -1,0 +1,1 @@
+"""What other libraries say of the same files."""
