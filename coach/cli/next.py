@@ -14,7 +14,7 @@ from coach.cli.lately import charted, drill_of, judged
 from coach.core.exercise import Drill
 from coach.core.findings import Finding, Judged, drill_for, find, no_pattern
 from coach.core.instrument import Instrument
-from coach.core.passage import Note, Passage
+from coach.core.passage import MeterChange, Note, Passage
 from coach.errors import CoachError
 
 TAKES, MOST_TAKES = 12, 200
@@ -74,10 +74,15 @@ def _write(
 
     made = drill_for(finding, drill)
     passage = in_one(made.variants)
+    try:
+        meter = meter_of(passage)
+    except ValueError as error:
+        what = f"the drill for it can't be written: {error}"
+        raise CoachError(what, made.name, "practise other bars") from None
     sheet = Sheet(
         made.title,
         made.about,
-        meter_of(passage),
+        meter,
         name_of_place(passage.fifths),
         made.from_bpm,
         made.to_bpm,
@@ -91,11 +96,22 @@ def _write(
 def in_one(passages: Sequence[Passage]) -> Passage:
     """One after the other, a bar of rest between them: a drill file holds one passage."""
     notes: list[Note] = []
-    start = Fraction(0)
+    changes: list[MeterChange] = []
+    start, before = Fraction(0), passages[0]
+    meter = (before.bar_beats, before.pulse_beats)
     for passage in passages:
+        first = MeterChange(start, passage.bar_beats, passage.pulse_beats)
+        for change in (first, *(_later(c, start) for c in passage.changes)):
+            if (change.bar_beats, change.pulse_beats) != meter:
+                changes.append(change)
+                meter = (change.bar_beats, change.pulse_beats)
         notes += [replace(note, start_beats=note.start_beats + start) for note in passage.notes]
-        start += passage.length_beats + passage.bar_beats
-    return replace(passages[0], notes=tuple(notes), title="")
+        start += passage.length_beats + meter[0]
+    return replace(before, notes=tuple(notes), title="", changes=tuple(changes))
+
+
+def _later(change: MeterChange, beats: Fraction) -> MeterChange:
+    return replace(change, start_beats=change.start_beats + beats)
 
 
 def _result(

@@ -168,7 +168,8 @@ def _hard(args: argparse.Namespace) -> None:
     score = _score(args)
     part = _part(args, score)
     line, instrument = _line(args, score, part)
-    places = hard_places(line, instrument, load_weights(), load_hardness(), args.hard)
+    figures = load_hardness()
+    places = hard_places(line, instrument, load_weights(), figures, args.hard)
     commands = {place.bars: _command(args, score, part, place.bars) for place in places}
     if args.json is not None:
         found = [{**p.to_dict(), "command": commands[p.bars]} for p in places]
@@ -179,6 +180,9 @@ def _hard(args: argparse.Namespace) -> None:
     from coach.screen.score_parts import places_list
 
     heading = f"{line.part or Path(args.file).stem}: the hardest places"
+    hard = sum(place.score >= figures.least for place in places)
+    if hard < len(places):
+        heading += f" ({hard or 'none'} of them hard at the marked tempo)"
     Console(highlight=False).print(places_list(heading, places, commands))
     if args.out is not None:
         from coach.cli.writing import write_places

@@ -79,7 +79,7 @@ def places_list(
     """The hard places by rank: bars, why, and how to practise them; `commands` by `HardPlace.bars`,
     such as "coach drill FILE --part 3 --bars 41-44"."""
     if not places:
-        words = "No bar of this part stands out as hard at the marked tempo."
+        words = "No bar of this part asks anything at the marked tempo."
         return Group(_heading(heading), _below([words]))
     table = _table()
     table.add_column("  #", justify="right", no_wrap=True)

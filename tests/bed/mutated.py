@@ -90,7 +90,18 @@ def _element(data: bytes, other: bytes, random: Random) -> bytes:
     return data[: one.start()] + put + data[one.end() :]
 
 
-_CHANGES = (_element, _element, _element, _byte, _byte, _cut, _doubled, _spliced, _numbered, _numbered)
+_CHANGES = (
+    _element,
+    _element,
+    _element,
+    _byte,
+    _byte,
+    _cut,
+    _doubled,
+    _spliced,
+    _numbered,
+    _numbered,
+)
 
 
 def inputs(files: list[bytes], random: Random) -> Iterator[bytes]:

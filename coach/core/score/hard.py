@@ -58,7 +58,8 @@ class HardPlace:
 def hard_places(
     line: Line, instrument: Instrument, weights: Weights, figures: Hardness, most: int = 5
 ) -> tuple[HardPlace, ...]:
-    """The hardest places of a line at its marked tempi, the hardest first; none where it is easy.
+    """The hardest places of a line at its marked tempi, the hardest first; a place with a
+    score under `figures.least` is hard for nobody.
 
     Places are up to `figures.most_bars` neighbouring printed bars and share no bar.  A faster tempo
     makes no bar easier: see `hard_notes`.

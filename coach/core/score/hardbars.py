@@ -100,7 +100,7 @@ def spans(bars: Sequence[HardBar], figures: Hardness, most: int) -> tuple[Span, 
     """At most `most` places that share no bar, the one with the hardest bar first."""
     found: list[Span] = []
     used: set[int] = set()
-    hard = [place for place, bar in enumerate(bars) if bar.score >= figures.least]
+    hard = [place for place, bar in enumerate(bars) if bar.score > 0]
     for top in sorted(hard, key=lambda place: (-bars[place].score, place)):
         if top in used or len(found) == most:
             continue

@@ -74,7 +74,7 @@ class _Reader:
         self._meter: Meter | None = None
         self._unit: Fraction | None = None
         self._tempo = ""
-        self._lasting = "octave"
+        self._lasting = "pitch"
         self._told: Counter[str] = Counter()
         self._line = MusicLine(self._field)
         self._under: list[tuple[Event, int]] = []

@@ -54,7 +54,7 @@ class Voice:
     clef_octave: int = 0
     octave: int = 0
     transposition: int = 0
-    lasting: str = "octave"
+    lasting: str = "pitch"
     memory: dict[tuple[str, int], int] = field(default_factory=dict)
     streams: dict[int, Stream] = field(default_factory=lambda: {0: Stream()})
     row: int = 0

@@ -83,15 +83,28 @@ def _signs(drafts: list[Draft]) -> list[Signs]:
 
 
 def _endings(drafts: list[Draft]) -> list[frozenset[int]]:
-    """A bracket lasts up to its end, or to the next backward repeat or bracket."""
-    inside: frozenset[int] = frozenset()
-    made = []
-    for draft in drafts:
-        inside = draft.opens or inside
-        made.append(inside)
-        if draft.closes or draft.plays:
-            inside = frozenset()
+    """A bracket lasts up to its end, the next backward repeat or the next bracket; with none of
+    these before a forward repeat or the end it is over its first bar."""
+    made: list[frozenset[int]] = [frozenset()] * len(drafts)
+    index = 0
+    while index < len(drafts):
+        opened, end = drafts[index].opens, _end_of_bracket(drafts, index)
+        if opened:
+            made[index:end] = [opened] * (end - index)
+        index = end if opened else index + 1
     return made
+
+
+def _end_of_bracket(drafts: list[Draft], start: int) -> int:
+    """The bar after a bracket that begins at `start`."""
+    for index in range(start, len(drafts)):
+        if index > start and drafts[index].opens:
+            return index
+        if index > start and drafts[index].forward:
+            break
+        if drafts[index].closes or drafts[index].plays:
+            return index + 1
+    return start + 1
 
 
 def _meant(marks: list[Mark]) -> list[Mark]:

@@ -1,8 +1,7 @@
 """A second opinion: music21 reads the same invented tunes; pitches, onsets and lengths agree.
 
-Where it reads otherwise: accidentals last as long as the first lines here tell it (without them
-they hold for their own note in a file of no version, and for all octaves in one of 2.0 or later;
-we let them last for their own octave, as printed music does), and a change of key inside a line,
+Where it reads otherwise: in a file of no version it lets an accidental hold for its own note alone
+(from 2.0 on for all octaves, as we do in every file), and a change of key inside a line,
 "[K:D]", is passed over by it, so here it stands on a line of its own.
 """
 

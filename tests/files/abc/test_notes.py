@@ -26,9 +26,10 @@ def test_accidentals():
     assert names(read(tune("^C _B =F ^^G __A", key="D"))) == "C#4 Bb4 F4 G##4 Abb4"
 
 
-def test_an_accidental_lasts_to_the_end_of_the_bar_in_its_octave():
+def test_an_accidental_lasts_to_the_end_of_the_bar_in_all_octaves():
+    """ABC 2.1, 11.3 (from memory): "pitch" is the default."""
     score = read(tune("^F F f F | F =F F f", key="C"))
-    assert names(score) == "F#4 F#4 F5 F#4 F4 F4 F4 F5"
+    assert names(score) == "F#4 F#4 F#5 F#4 F4 F4 F4 F5"
 
 
 @pytest.mark.parametrize(

@@ -201,7 +201,7 @@ def test_a_page_of_it():
         "L:1/8\n"
         "Q:1/4=96\n"
         "K:G transpose=-7\n"
-        '("^T12"G^G A)!accent!G (3=GAB c2- | c2 z6 |]\n'
+        '("^T12"G^G A)!accent!_A (3=G=AB c2- | c2 z6 |]\n'
         "w:ta * * * * * * * *\n"
     )
 

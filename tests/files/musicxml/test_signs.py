@@ -70,7 +70,10 @@ def test_a_bracket_lasts_over_its_bars():
     to_the_repeat = read(bars(one + BAR, BAR + BACK, BAR))
     assert [sorted(e) for e in signs(to_the_repeat, "endings")] == [[1], [1], []]
     to_the_next = read(bars(one + BAR, BAR, two + BAR, BAR))
-    assert [sorted(e) for e in signs(to_the_next, "endings")] == [[1], [1], [2], [2]]
+    assert [sorted(e) for e in signs(to_the_next, "endings")] == [[1], [1], [2], []]
+    forward = barline('<repeat direction="forward"/>', "left")
+    not_closed = read(bars(BAR, one + BAR + BACK, two + BAR, BAR, forward + BAR, BAR + BACK))
+    assert [sorted(e) for e in signs(not_closed, "endings")] == [[], [1], [2], [], [], []]
 
 
 def test_signs_count_from_any_part_and_once():
