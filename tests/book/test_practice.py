@@ -8,6 +8,7 @@ import sqlite3
 import subprocess
 import sys
 import textwrap
+from dataclasses import replace
 from fractions import Fraction
 
 import pytest
@@ -16,6 +17,7 @@ from coach.book.practice import PracticeBook
 from coach.book.records import take_from_json, take_to_json
 from coach.core.exercise import ClickStyle, Drill
 from coach.core.judge import judge_take
+from coach.core.passage import MeterChange
 from coach.core.rules import Rules
 from coach.core.take import Gap, Take
 from coach.errors import CoachError
@@ -31,6 +33,15 @@ def take_of() -> Take:
 def test_a_take_survives_json_unchanged():
     take = take_of()
     assert take_from_json(take_to_json(take)) == take
+
+
+def test_a_change_of_meter_survives_json():
+    take = take_of()
+    change = MeterChange(Fraction(4), Fraction(3), Fraction(1))
+    exercise = take.plan.exercise
+    passage = replace(exercise.passage, changes=(change,))
+    changed = replace(take, plan=replace(take.plan, exercise=replace(exercise, passage=passage)))
+    assert take_from_json(take_to_json(changed)) == changed
 
 
 def test_what_was_kept_can_be_judged_again(tmp_path):

@@ -103,6 +103,17 @@ def test_the_click_helps_who_rushes_and_who_drags():
     assert drill("leap").click == Drill("", "", "", ()).click
 
 
+def test_passages_of_different_meters_in_one():
+    """Each begins on a bar line of its own meter, after a bar of rest."""
+    waltz = Passage(in_a_row([60, 62, 64] * 2, Fraction(1)), bar_beats=Fraction(3))
+    common = Passage(in_a_row([60, 62, 64, 65, 67], Fraction(1)))
+    both = in_one([common, waltz, common])
+    starts = [(change.start_beats, change.bar_beats) for change in both.changes]
+    assert starts == [(12, 3), (21, 4)]
+    assert [n.start_beats for n in both.notes][5:7] == [12, 13]
+    assert both.notes[11].start_beats == 21
+
+
 def test_a_long_passage_is_not_repeated():
     passage = Passage(in_a_row([60, 62, 64, 62] * 80, Fraction(1, 2)))
     finding = Finding("second half", "", 0.01, 3, 4, passage, tuple(range(160, 320)))

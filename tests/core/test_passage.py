@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from coach.core.passage import Note, Passage, in_a_row
+from coach.core.passage import MeterChange, Note, Passage, bar_index, from_bar, in_a_row
 
 QUARTER = Fraction(1)
 LENGTHS = st.fractions(Fraction(1, 16), 4, max_denominator=48)
@@ -57,3 +57,31 @@ def test_moving_keeps_everything_but_pitch(semitones):
     away = passage.transposed(semitones)
     assert [n.pitch for n in away.notes] == [60 + semitones, 64 + semitones, 67 + semitones]
     assert away.transposed(-semitones) == passage
+
+
+WALTZ = MeterChange(Fraction(4), Fraction(3), QUARTER)
+
+
+def changing():
+    notes = tuple(Note(60 + k, Fraction(k), QUARTER) for k in range(10))
+    return Passage(notes, changes=(WALTZ,))
+
+
+def test_bars_follow_the_meter():
+    spans = [(bar.start_beats, bar.end_beats) for bar in changing().bars]
+    assert spans == [(0, 4), (4, 7), (7, 10)]
+    assert changing().length_beats == 10
+    assert [bar_index(changing().bars, Fraction(k)) for k in (0, 4, 6, 7, 99)] == [0, 1, 1, 2, 2]
+
+
+def test_from_a_bar_on_its_own_meter_comes_first():
+    later = from_bar(changing(), 1)
+    assert (later.bar_beats, later.changes) == (3, ())
+    assert [note.start_beats for note in later.notes] == [0, 1, 2, 3, 4, 5]
+    assert from_bar(changing(), 0) == changing()
+
+
+@pytest.mark.parametrize("beat", [0, 3, -4])
+def test_a_meter_changes_on_a_bar_line_only(beat):
+    with pytest.raises(ValueError, match=f"no bar can begin at beat {beat}"):
+        Passage(changing().notes, changes=(MeterChange(Fraction(beat), Fraction(3), QUARTER),))

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from coach.core.exercise import ClickStyle, Exercise
-from coach.core.passage import Passage, in_a_row
+from coach.core.passage import MeterChange, Note, Passage, in_a_row
 from coach.core.timeline import clicks, count_in_frames, frames_from_downbeat, plan_take
 
 RATES = st.sampled_from([16_000, 22_050, 44_100, 48_000, 88_200, 96_000, 192_000])
@@ -77,3 +77,28 @@ def test_resting_clicks_and_parts():
     assert sounding == {*range(0, 4000, 500), *range(8000, 12_000, 500)}
     assert [click.kind for click in made[:4]] == ["bar", "part", "beat", "part"]
     assert len(made) == 2 * 8 + 16
+
+
+def test_clicks_follow_a_change_of_meter():
+    """4/4, then 6/8 in dotted quarters: a quarter note stays as long."""
+    change = MeterChange(Fraction(4), Fraction(3), Fraction(3, 2))
+    notes = tuple(Note(60, Fraction(k), Fraction(1)) for k in range(10))
+    exercise = Exercise(Passage(notes, changes=(change,)), 60.0)
+    made = clicks(exercise, 1000, 0)
+    assert [(c.frame, c.kind) for c in made if c.frame >= 0] == [
+        (0, "bar"),
+        (1000, "beat"),
+        (2000, "beat"),
+        (3000, "beat"),
+        (4000, "bar"),
+        (5500, "beat"),
+        (7000, "bar"),
+        (8500, "beat"),
+    ]
+    assert plan_take(exercise, 1000, 0).end_frame == 10_000
+
+
+def test_the_last_click_of_a_bar_may_be_cut_short():
+    passage = Passage((Note(60, Fraction(0), Fraction(5)),), bar_beats=Fraction(5, 2))
+    made = clicks(Exercise(passage, 60.0), 1000, 0)
+    assert [c.frame for c in made if c.frame >= 0] == [0, 1000, 2000, 2500, 3500, 4500]

@@ -444,7 +444,7 @@ def test_names_and_paths(tmp_path, monkeypatch):
     with pytest.raises(FileError, match=r"none\.toml: there is no such file"):
         load_drill(tmp_path / "none.toml")
     for name in ("march.musicxml", "march.mxl", "a/march.MID", "march.abc", "march.xml"):
-        with pytest.raises(FileError, match="it can.t be read"):
+        with pytest.raises(FileError, match=r"it can't be read"):
             load_drill(name)
     for name in ("", ".", "..", "a\0b", "/"):
         with pytest.raises(FileError):

@@ -4,7 +4,7 @@ What horn players know of crooks and of the old way to write bass clef is common
 source; transpositions are those of the handbook tables in the instruments' files.
 """
 
-from fractions import Fraction as F
+from fractions import Fraction
 
 import pytest
 
@@ -170,14 +170,12 @@ class TestTiesAndSlurs:
 
 
 class TestTransposition:
-    D_HORN = {"transposition": -10}
-
     def test_the_files_own(self):
-        [note] = line_for(score(bar(head("C5", 0, 4, **self.D_HORN)))).notes
+        [note] = line_for(score(bar(head("C5", 0, 4, transposition=-10)))).notes
         assert (note.written.name, note.sounding) == ("C5", 62)
 
     def test_a_crook_in_its_place(self):
-        made = score(bar(head("C5", 0, 4, **self.D_HORN)))
+        made = score(bar(head("C5", 0, 4, transposition=-10)))
         assert line_for(made, crook=-9).notes[0].sounding == 63
 
     def test_old_notation_in_bass_clef_is_an_octave_higher(self):
@@ -186,7 +184,7 @@ class TestTransposition:
         assert [n.sounding for n in line.notes] == [53, 65]
 
     def test_the_passage_is_spelled_for_the_player(self):
-        made = score(bar(head("G4", 0, 4, **self.D_HORN), keys=((F(0), 0),)))
+        made = score(bar(head("G4", 0, 4, transposition=-10), keys=((Fraction(0), 0),)))
         line = line_for(made)
         passage = passage_of(line, HORN)
         # C major on a D horn sounds in D, which a horn in F reads in A.
@@ -195,11 +193,11 @@ class TestTransposition:
 
 class TestChanges:
     def test_keys_and_tempi_in_force_come_along_and_come_back(self):
-        tempos = [((F(0), 100.0),), ((F(2), 80.0),), ()]
+        tempos = [((Fraction(0), 100.0),), ((Fraction(2), 80.0),), ()]
         made = score(
-            bar(head("C4", 0, 4), keys=((F(0), -3),)),
+            bar(head("C4", 0, 4), keys=((Fraction(0), -3),)),
             bar(head("C4", 0, 4)),
-            bar(head("C4", 0, 4), keys=((F(0), 2),)),
+            bar(head("C4", 0, 4), keys=((Fraction(0), 2),)),
             signs=[Signs(), Signs(), Signs(jump="capo")],
             tempos=tempos,
         )
@@ -215,7 +213,8 @@ class TestChanges:
         frames = (made.frames[0], _with(made.frames[1], waltz))
         line = line_for(Score("", made.parts, frames))
         assert line.meters == ((0, common), (4, waltz))
-        assert passage_of(line, HORN).changes == (MeterChange(F(4), F(3), F(1)),)
+        change = MeterChange(Fraction(4), Fraction(3), Fraction(1))
+        assert passage_of(line, HORN).changes == (change,)
 
     def test_a_pick_up_stands_at_the_end_of_a_whole_bar(self):
         made = score(bar(head("G4", 0, 1)), four("C5"), lengths=[1, 4], implicit=[0])
@@ -242,7 +241,7 @@ class TestChanges:
         line = line_for(made)
         passage = passage_of(line, HORN)
         assert tempo_of(line, passage) == 80  # 120 quarters: 80 dotted quarters
-        marked = score(bar(head("C4", 0, 4)), tempos=[((F(0), 96.0),)])
+        marked = score(bar(head("C4", 0, 4)), tempos=[((Fraction(0), 96.0),)])
         assert tempo_of(line_for(marked), passage_of(line_for(marked), HORN)) == 96
 
 
