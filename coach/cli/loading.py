@@ -57,15 +57,17 @@ def loaded(
 
 
 def in_bars(passage: Passage, wanted: str, where: str) -> Passage:
-    """The notes of a drill that begin in bars A to B, counted from 1."""
+    """The notes of a drill that begin in bars A to B, by their numbers."""
     first, _, last = wanted.partition("-")
-    if not first.isdecimal() or not (last or first).isdecimal() or int(first) < 1:
+    if not first.isdecimal() or not (last or first).isdecimal():
         raise CoachError(f"--bars {wanted} is no range of bars", where, "write 2-4, or 3")
     bars = passage.bars
-    if int(first) > len(bars) or int(last or first) < int(first):
-        raise CoachError(f"there are no bars {wanted}", where, f"use 1 to {len(bars)}")
-    begun = from_bar(passage, int(first) - 1)
-    end = bars[min(int(last or first), len(bars)) - 1].end_beats - bars[int(first) - 1].start_beats
+    low, high = int(first) - passage.first_bar, int(last or first) - passage.first_bar
+    if not 0 <= low < len(bars) or high < low:
+        span = f"{passage.first_bar} to {passage.first_bar + len(bars) - 1}"
+        raise CoachError(f"there are no bars {wanted}", where, f"use {span}")
+    begun = from_bar(passage, low)
+    end = bars[min(high, len(bars) - 1)].end_beats - bars[low].start_beats
     notes = tuple(note for note in begun.notes if note.start_beats < end)
     if not notes:
         raise CoachError(f"no note begins in bars {wanted}", where, "choose other bars")

@@ -107,7 +107,7 @@ def in_one(passages: Sequence[Passage]) -> Passage:
                 meter = (change.bar_beats, change.pulse_beats)
         notes += [replace(note, start_beats=note.start_beats + start) for note in passage.notes]
         start += passage.length_beats + meter[0]
-    return replace(before, notes=tuple(notes), title="", changes=tuple(changes))
+    return replace(before, notes=tuple(notes), title="", changes=tuple(changes), first_bar=1)
 
 
 def _later(change: MeterChange, beats: Fraction) -> MeterChange:

@@ -144,17 +144,10 @@ def _show(line: Line, instrument: Instrument, where: str) -> None:
     passage = _placed(where, lambda: passage_of(line, instrument))
     print(", ".join(filter(None, (line.title, line.part))))
     print(f"as the {instrument.title} reads it, {tempo_of(line, passage):.4g} clicks a minute")
-    names = _bar_names(line, len(passage.bars))
-    for name, text in zip(names, passage_lines(passage, instrument.transposition), strict=True):
-        print(f"bar {name}:  {text.partition(':')[2].strip()}")
+    for text in passage_lines(passage, instrument.transposition):
+        print(text)
     for remark in line.remarks:
         print(remark)
-
-
-def _bar_names(line: Line, count: int) -> list[str]:
-    """The printed number of each whole bar: a pick-up has that of the bar it stands before."""
-    begins = [bar.number for place, bar in enumerate(line.bars) if place == 0 or not bar.into]
-    return (begins + [""] * count)[:count]
 
 
 def _hard(args: argparse.Namespace) -> None:

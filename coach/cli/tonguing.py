@@ -120,7 +120,7 @@ def _rows(job: _Job, spoken: tuple[Spoken, ...]) -> list[dict[str, Any]]:
         rows.append(
             {
                 "index": said.index,
-                "bar": bar + 1,
+                "bar": job.passage.first_bar + bar,
                 "beat": str(place + Fraction(1)),
                 "onset_beats": str(note.start_beats),
                 "written": name_of_midi(written, job.passage.fifths),

@@ -58,6 +58,7 @@ class Passage:
     (6/8 has bars of 3 and a pulse of 3/2), up to the first of `changes`, which stand on bar lines
     in order of time; the tempo counts clicks of `pulse_beats`, and a quarter note stays as long.
     `fifths` (sharps > 0, flats < 0, of the written key) spells the names.
+    `first_bar` is what its first bar is called: bars of a part keep their numbers.
     `way` is one of `WAYS`: what is not "played" is done in time with the click and not judged.
     `tempo_share`: it is taken at this share of the drill's tempo.
     """
@@ -70,6 +71,7 @@ class Passage:
     way: str = "played"
     tempo_share: float = 1.0
     changes: tuple[MeterChange, ...] = ()
+    first_bar: int = 1
 
     def __post_init__(self) -> None:
         if self.way not in WAYS:
@@ -133,6 +135,7 @@ def from_bar(passage: Passage, number: int) -> Passage:
             for note in passage.notes
             if note.start_beats >= at
         ),
+        first_bar=passage.first_bar + number,
         bar_beats=held,
         pulse_beats=bar.pulse_beats,
         changes=tuple(

@@ -55,7 +55,8 @@ list of notes; moves in semitones, one after the other in the same take).
 
 notes and figure: written pitch, fraction of a whole note, then optionally slur, accent, a
 syllable, a fingering: "G4 1/8", "A4 1/8 slur", "rest 1/4", "Bb4 1/16 ta T1".
-With notes, meters = ["5: 3/4", "9: 4/4"] gives the meters that begin at later bars (here 5 and 9).
+With notes, meters = ["5: 3/4", "9: 4/4"] gives the meters that begin at later bars (here 5 and 9),
+and first_bar = 41 what the first bar is called (the others count on from there).
 
 Pitches are written; the passages of the returned drill sound (written + transposition).  A player
 of another instrument reads the same written notes, moved by whole octaves where its range asks for

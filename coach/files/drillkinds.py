@@ -176,7 +176,9 @@ def _sequence(table: Table) -> list[Passage]:
 
 def _spelled_out(table: Table) -> Passage:
     passage, _ = _from_words(table, "notes")
-    passage = replace(passage, changes=changes_of(table, passage.bar_beats))
+    first_bar = table.whole("first_bar", 0, 99_999, 1)
+    changes = changes_of(table, passage.bar_beats, first_bar)
+    passage = replace(passage, changes=changes, first_bar=first_bar)
     return held(passage) if holds(table, "rest") else passage
 
 

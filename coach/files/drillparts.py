@@ -71,10 +71,11 @@ def _meter(text: str) -> tuple[Fraction, Fraction] | None:
     return Fraction(4 * int(count), int(unit)), pulse_of_meter(int(count), int(unit))
 
 
-def changes_of(table: Table, bar_beats: Fraction) -> tuple[MeterChange, ...]:
-    """The meters of later bars, after bars of `bar_beats`: "5: 3/4", from bar 5 on."""
+def changes_of(table: Table, bar_beats: Fraction, first_bar: int) -> tuple[MeterChange, ...]:
+    """The meters of later bars, after bars of `bar_beats`: "5: 3/4", from bar 5 on, the first
+    being called `first_bar`."""
     made: list[MeterChange] = []
-    before_bar, at_beats = 1, Fraction(0)
+    before_bar, at_beats = first_bar, Fraction(0)
     for place, text in enumerate(table.texts("meters", (), METERS_FORM)):
         number, _, named = text.partition(":")
         meter = _meter(named)

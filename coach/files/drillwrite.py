@@ -68,8 +68,10 @@ def drill_text(passage: Passage, instrument: Instrument, sheet: Sheet) -> str:
 
 
 def _meters(passage: Passage) -> Iterator[str]:
-    """The meters that begin at later bars, by the number of the bar."""
-    bar, at, bar_beats = 1, Fraction(0), passage.bar_beats
+    """What the first bar is called, and the meters of later bars by their numbers."""
+    bar, at, bar_beats = passage.first_bar, Fraction(0), passage.bar_beats
+    if bar != 1:
+        yield f"first_bar = {bar}"
     entries = []
     for change in passage.changes:
         bar += int((change.start_beats - at) / bar_beats)

@@ -20,7 +20,8 @@ FULL_GROUP = 4
 @dataclass(frozen=True, slots=True)
 class Score:
     """`names` are written ones; `groups` are ranges of note indices that are shown together, and
-    `group_of` says in which one a note is; `bar_of` counts from 1.
+    `group_of` says in which one a note is; `bar_of` in which bar, as it is called;
+    `last_bar` is the last one.
 
     `cells[scale]` are the widths of the notes drawn as text (0) or in block letters of scale 1 or 2
     and `widest[scale]` that of the widest group.
@@ -32,7 +33,7 @@ class Score:
     groups: tuple[range, ...]
     group_of: tuple[int, ...]
     bar_of: tuple[int, ...]
-    bars: int
+    last_bar: int
     tolerances_ms: tuple[float, ...]
     cells: tuple[tuple[int, ...], ...]
     widest: tuple[int, ...]
@@ -51,8 +52,8 @@ def score_of(plan: Plan, rules: Rules) -> Score:
         names,
         groups,
         tuple(number for number, group in enumerate(groups) for _ in group),
-        tuple(bar_index(bars, note.start_beats) + 1 for note in passage.notes),
-        len(bars),
+        tuple(passage.first_bar + bar_index(bars, n.start_beats) for n in passage.notes),
+        passage.first_bar + len(bars) - 1,
         tuple(tolerances_ms(plan.dues, rules, plan.rate)),
         cells,
         tuple(widest),

@@ -61,8 +61,9 @@ def playing_lines(
 
 
 def _head(view: View, score: Score, width: int) -> Text:
-    bar = score.bar_of[view.now] if view.now is not None and score.bar_of else 1
-    place = Text(f"take {view.take}   bar {bar} of {score.bars}", style=BOLD)
+    first = score.plan.exercise.passage.first_bar
+    bar = score.bar_of[view.now] if view.now is not None and score.bar_of else first
+    place = Text(f"take {view.take}   bar {bar} of {score.last_bar}", style=BOLD)
     # A line is short: which exercise it is matters more than of which drill.
     variant = own_name(view.title, score.plan.exercise.passage.title)
     return ends(line(variant or printable(view.title)), place, width - 1)

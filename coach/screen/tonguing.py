@@ -52,4 +52,4 @@ def _place(note: Note, passage: Passage) -> tuple[int, str]:
     number = bar_index(passage.bars, note.start_beats)
     bar = passage.bars[number]
     click, passed = divmod((note.start_beats - bar.start_beats) / bar.pulse_beats, Fraction(1))
-    return number + 1, f"{click + 1}{f' + {passed}' if passed else ''}"
+    return passage.first_bar + number, f"{click + 1}{f' + {passed}' if passed else ''}"

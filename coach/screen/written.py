@@ -14,7 +14,7 @@ def passage_lines(passage: Passage, transposition: int) -> list[str]:
     A note that lasts over the bar line is named once, where it starts, with an arrow.
     """
     lines = []
-    for number, bar in enumerate(passage.bars, 1):
+    for number, bar in enumerate(passage.bars, passage.first_bar):
         words = _bar(passage, bar.start_beats, bar.end_beats, transposition)
         lines.append(f"bar {number}:  " + "   ".join(words))
     return lines

@@ -9,11 +9,11 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from coach.core.passage import MeterChange, Note, Passage
+from coach.core.passage import MeterChange, Note, Passage, in_a_row
 from coach.core.patterns.layout import pulse_of_meter
 from coach.errors import CoachError, FileError
 from coach.files.configs import load_instrument
-from coach.files.drillfile import load_drill
+from coach.files.drillfile import load_drill, read_drill
 from coach.files.drillwrite import Sheet, drill_path, drill_text, meter_of, write_drill
 
 SHEET = Sheet("A passage", "Learned by ear.", "4/4", "C", 60, 120)
@@ -151,3 +151,15 @@ def test_a_folder_that_cannot_be_made(tmp_path):
     (tmp_path / "file").write_text("")
     with pytest.raises(FileError, match="can't be written"):
         write_drill(tmp_path / "file" / "x.toml", "text")
+
+
+def test_bars_keep_their_numbers(tmp_path):
+    horn = load_instrument("double-horn")
+    change = MeterChange(Fraction(8), Fraction(3), Fraction(1))
+    notes = in_a_row([60, 62, 64, 65] * 3, Fraction(1))
+    passage = Passage(notes, changes=(change,), first_bar=41)
+    text = drill_text(passage, horn, Sheet("Bars", "", "4/4", "C", 60, 90))
+    assert 'first_bar = 41\nmeters = ["43: 3/4"]' in text
+    path = tmp_path / "bars.toml"
+    path.write_text(text, encoding="utf-8")
+    assert read_drill(path)[0].variants[0] == passage

@@ -46,7 +46,15 @@ def passage_of(line: Line, instrument: Instrument) -> Passage:
         spans[0].pulse,
         written_key(line, instrument),
         changes=_changes(spans, notes[-1].end_beats),
+        first_bar=_first_number(line.bars),
     )
+
+
+def _first_number(bars: Sequence[PlayedBar]) -> int:
+    """The printed number of the first bar; 1 where a jump would make the next ones wrong."""
+    straight = all(b.index == a.index + 1 for a, b in pairwise(bars))
+    number = bars[0].number
+    return int(number) if straight and number.isdecimal() else 1
 
 
 def written_key(line: Line, instrument: Instrument) -> int:

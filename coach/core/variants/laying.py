@@ -24,7 +24,7 @@ def laid(passage: Passage, row: Sequence[Laid], title: str) -> Passage:
             slurred = note.slurred and can_slur(notes[-1] if notes else None, made)
             notes.append(replace(made, slurred=slurred))
         at += length
-    return held(replace(passage, notes=tuple(notes), title=title, changes=()))
+    return held(replace(passage, notes=tuple(notes), title=title, changes=(), first_bar=1))
 
 
 def cut(passage: Passage, first: int, count: int, title: str) -> Passage:
@@ -54,4 +54,4 @@ def place_of(passage: Passage, index: int) -> str:
     first = next(
         k for k, note in enumerate(passage.notes) if note.start_beats >= bars[bar].start_beats
     )
-    return f"bar {bar + 1}, note {index - first + 1}"
+    return f"bar {passage.first_bar + bar}, note {index - first + 1}"

@@ -62,7 +62,7 @@ def _part(
     told = Told(passage, spelled(passage, instrument.transposition), alternates, divisions)
     meters = ["", *(meter_named(_length(bar), bar.span.pulse_beats) for bar in bars)]
     for place, bar in enumerate(bars):
-        measure = child(part, "measure", number=str(place + 1))
+        measure = child(part, "measure", number=str(passage.first_bar + place))
         if place == 0:
             _heading(measure, told, instrument, meters[1])
             metronome(measure, bar.span.pulse_beats, tempo_bpm)

@@ -246,6 +246,12 @@ class TestChanges:
 
 
 class TestPassage:
+    def test_bars_keep_their_printed_numbers_unless_a_jump_is_played_out(self):
+        made = score(four("C4"), four("D4"), four("E4"))
+        assert passage_of(line_for(made, "2-3"), HORN).first_bar == 2
+        repeated = score(four("C4"), four("D4"), signs=[Signs(), Signs(forward=True, plays=2)])
+        assert passage_of(line_for(repeated, "2"), HORN).first_bar == 1
+
     def test_marks_syllables_and_fingerings_come_along(self):
         one = head("C5", 0, 1, marks=frozenset({"accent"}), fingering="T12", syllable="ta")
         other = head("D5", 1, 1, fingering="8")
