@@ -46,8 +46,11 @@ def loaded(
     choice = choice_of(args)
     if is_score(name):
         return load_drill(name, instrument=instrument, choice=choice)
-    if replace(choice, bars=None) != Choice():
-        raise CoachError("a drill has no parts", name, "leave --part and how to read it out")
+    if choice.part is not None:
+        raise CoachError("a drill has no parts", name, "leave --part out")
+    if choice.reading != Reading():
+        hint = "leave --divisi, --horn-in and --old-bass-clef out"
+        raise CoachError("a drill is read in one way only", name, hint)
     drill, player = load_drill(name, instrument=instrument)
     if choice.bars is None:
         return drill, player

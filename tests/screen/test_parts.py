@@ -131,7 +131,7 @@ def test_written_names() -> None:
     score = score_of(views.plan(), views.RULES)
     assert Spelling(-7).name(65) == "C5"
     assert score.names[:4] == ("G4", "A4", "Bb4", "C5")
-    assert (score.bars, score.bar_of[15], score.bar_of[16]) == (2, 1, 2)
+    assert (score.last_bar, score.bar_of[15], score.bar_of[16]) == (2, 1, 2)
 
 
 def test_standing_leaves_unsure_notes_out() -> None:

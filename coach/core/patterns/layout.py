@@ -35,6 +35,16 @@ def pulse_of_meter(count: int, unit: int) -> Fraction:
     return Fraction(4, unit) * (3 if compound else 1)
 
 
+def meters_as_long(
+    bar_beats: Fraction, pulse_beats: Fraction, units: Sequence[int], most: int
+) -> list[tuple[int, int]]:
+    """The meters (count, unit) with bars of that length, of `most` counts at most: those that click
+    in `pulse_beats` first, then by the order of `units`."""
+    counts = [(bar_beats * unit / 4, unit) for unit in units]
+    fits = [(int(n), unit) for n, unit in counts if n.denominator == 1 and 1 <= n <= most]
+    return sorted(fits, key=lambda meter: pulse_of_meter(*meter) != pulse_beats)
+
+
 def lay(line: Sequence[int | None], layout: Layout, *, title: str = "", fifths: int = 0) -> Passage:
     """A row of pitches (None is a rest) in the layout's rhythm."""
     notes = _in_rhythm(line, layout)

@@ -7,7 +7,7 @@ from fractions import Fraction
 
 from coach.core.instrument import Instrument
 from coach.core.passage import BarSpan, Passage
-from coach.core.patterns.layout import pulse_of_meter
+from coach.core.patterns.layout import meters_as_long, pulse_of_meter
 from coach.core.pitch import Spelled, written_of_sounding
 from coach.core.spelling import spelled
 from coach.files.abc.keys import signature
@@ -18,6 +18,7 @@ MAJOR_KEYS = ("Cb", "Gb", "Db", "Ab", "Eb", "Bb", "F", "C", "G", "D", "A", "E", 
 _ACCIDENTALS = {-2: "__", -1: "_", 0: "=", 1: "^", 2: "^^"}
 _ALL_OCTAVES = 99
 _UNITS = (1, 2, 4, 8, 16, 32, 64)
+MOST_COUNTS = 9999
 # Written notes below this in the mean are easier to read in the bass clef (the A below middle C).
 _BASS_CLEF_BELOW = 57
 
@@ -61,12 +62,10 @@ def _bass(passage: Passage, instrument: Instrument) -> bool:
 def _meter(bar: BarSpan) -> str:
     """The meter with this length and click; if there is none, with this length; else "none"."""
     length = bar.end_beats - bar.start_beats
-    fits = [unit for unit in _UNITS if (length * unit / 4).denominator == 1]
-    for unit in fits:
-        if pulse_of_meter(int(length * unit / 4), unit) == bar.pulse_beats:
-            return f"{int(length * unit / 4)}/{unit}"
-    usual = next((unit for unit in fits if unit >= 4), None)
-    return f"{int(length * usual / 4)}/{usual}" if usual else "none"
+    fits = meters_as_long(length, bar.pulse_beats, _UNITS, MOST_COUNTS)
+    right = [meter for meter in fits if pulse_of_meter(*meter) == bar.pulse_beats]
+    usual = [meter for meter in fits if meter[1] >= 4]
+    return next((f"{count}/{unit}" for count, unit in right or usual), "none")
 
 
 def _unit(bars: Sequence[Sequence[Piece]]) -> Fraction:

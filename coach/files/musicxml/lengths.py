@@ -6,29 +6,14 @@ from fractions import Fraction
 from functools import lru_cache
 from xml.etree.ElementTree import Element
 
+from coach.core.notation.model import VALUES
 from coach.files.musicxml import limits
 from coach.files.musicxml.place import Place
 from coach.files.musicxml.values import number_of
 
 _ZERO = Fraction(0)
-_LONGEST = 32  # a maxima has eight whole notes
-_NAMES = [
-    "maxima",
-    "long",
-    "breve",
-    "whole",
-    "half",
-    "quarter",
-    "eighth",
-    "16th",
-    "32nd",
-    "64th",
-    "128th",
-    "256th",
-    "512th",
-    "1024th",
-]
-TYPES = {name: Fraction(_LONGEST, 2**place) for place, name in enumerate(_NAMES)}
+# Longer than any that we write: a maxima has eight whole notes.
+TYPES = {"maxima": Fraction(32), "long": Fraction(16), "breve": Fraction(8), **VALUES}
 
 
 @lru_cache(maxsize=4096)

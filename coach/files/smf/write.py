@@ -13,7 +13,8 @@ from itertools import chain
 
 from coach.core.instrument import Instrument
 from coach.core.passage import Note, Passage
-from coach.core.patterns.layout import pulse_of_meter
+from coach.core.patterns.layout import meters_as_long
+from coach.core.pitch import moved_key
 from coach.errors import CoachError
 from coach.files.smf.words import ACCENT, FINGERING, OURS, SLUR
 
@@ -38,7 +39,7 @@ _PROGRAMS = (
     ("horn", 60),
 )
 _BRASS_SECTION = 61
-_UNITS = (1, 2, 4, 8, 16, 32, 64)
+UNITS = (1, 2, 4, 8, 16, 32, 64)
 
 # One event: its tick and its bytes.
 _Event = tuple[int, bytes]
@@ -84,7 +85,7 @@ def _conductor(
     passage: Passage, instrument: Instrument, tempo_bpm: float, quarter: int
 ) -> Iterator[_Event]:
     quarter_us = round(60e6 / (tempo_bpm * float(passage.pulse_beats)))
-    fifths = sounding_fifths(passage.fifths, instrument.transposition)
+    fifths = moved_key(passage.fifths, instrument.transposition)
     if passage.title:
         yield 0, _meta(0x03, passage.title.encode())
     yield 0, _meta(0x51, min(max(quarter_us, 1), _SLOWEST_QUARTER_US).to_bytes(3, "big"))
@@ -134,36 +135,14 @@ def _program(name: str) -> int:
     return next((program for part, program in _PROGRAMS if part in name), _BRASS_SECTION)
 
 
-def sounding_fifths(written: int, transposition: int) -> int:
-    """The sounding key of a written one: seven fifths a semitone, in the name with fewer signs.
-
-    Horn in F (-7 semitones): C major sounds in F major, 0 -> -1.
-    """
-    if transposition % 12 == 0:
-        return written
-    return (written + 7 * transposition + 6) % 12 - 6
-
-
-def meter_numbers(bar_beats: Fraction, pulse_beats: Fraction) -> tuple[int, int] | None:
-    """Count and unit of a bar, (6, 8) for 3 beats in pulses of 3/2: such that the meter has that
-    pulse, else any that is as long; None if there is none."""
-    fits = []
-    for unit in _UNITS:
-        count = bar_beats * unit / 4
-        if count.denominator == 1 and 1 <= count <= 255:
-            fits.append((int(count), unit))
-    right = [(count, unit) for count, unit in fits if pulse_of_meter(count, unit) == pulse_beats]
-    return next(iter(right or fits), None)
-
-
 def _meter(bar_beats: Fraction, pulse_beats: Fraction) -> bytes:
-    numbers = meter_numbers(bar_beats, pulse_beats)
-    if numbers is None:
+    fits = meters_as_long(bar_beats, pulse_beats, UNITS, 255)
+    if not fits:
         raise CoachError(
             f"no time signature has bars of {bar_beats} quarter notes",
             hint="MIDI counts bars in whole notes to 64th notes, 255 at most",
         )
-    count, unit = numbers
+    count, unit = fits[0]
     clocks = min(max(round(24 * pulse_beats), 1), 255)
     return _meta(0x58, bytes((count, unit.bit_length() - 1, clocks, 8)))
 

@@ -11,10 +11,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from coach.core.passage import MeterChange, Note, Passage, can_slur, in_a_row
+from coach.core.patterns.layout import meters_as_long
+from coach.core.pitch import moved_key
 from coach.errors import CoachError
 from coach.files.configs import load_instrument
 from coach.files.smf import read_smf, smf_bytes, timed_notes
-from coach.files.smf.write import meter_numbers, sounding_fifths
+from coach.files.smf.write import UNITS
 
 HORN = load_instrument("double-horn")
 INSTRUMENTS = [HORN, *map(load_instrument, ("trumpet", "tuba", "euphonium-treble"))]
@@ -89,7 +91,7 @@ def test_a_passage_comes_back(passage, instrument, bpm):
     (part,) = score.parts
     assert notes_of(part, score.frames) == passage.notes
     assert (score.title, part.name, score.remarks) == (passage.title, instrument.title, ())
-    fifths = sounding_fifths(passage.fifths, instrument.transposition)
+    fifths = moved_key(passage.fifths, instrument.transposition)
     assert [bar.keys for bar in part.bars if bar.keys] == [((0, fifths),)]
     spans = [(span.end_beats - span.start_beats, span.pulse_beats) for span in passage.bars]
     read = [(frame.length, frame.meter.pulse_beats) for frame in score.frames]
@@ -150,17 +152,17 @@ def test_programs_of_general_midi(name, program):
     ],
 )
 def test_the_key_sounds_where_the_instrument_stands(written, transposition, sounding):
-    assert sounding_fifths(written, transposition) == sounding
+    assert moved_key(written, transposition) == sounding
 
 
 @pytest.mark.parametrize(("numbers", "bar", "pulse"), METERS)
 def test_meters_have_their_numbers(numbers, bar, pulse):
-    assert meter_numbers(bar, pulse) == numbers
+    assert next(iter(meters_as_long(bar, pulse, UNITS, 255)), None) == numbers
 
 
 def test_six_eight_clicked_in_eighths_keeps_its_bars():
     """No time signature says so: 6/8 clicks in dotted quarters when read back."""
-    assert meter_numbers(Fraction(3), Fraction(1, 2)) == (3, 4)
+    assert meters_as_long(Fraction(3), Fraction(1, 2), UNITS, 255)[0] == (3, 4)
 
 
 def test_a_bar_that_no_meter_has_is_refused():
