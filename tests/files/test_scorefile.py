@@ -84,17 +84,24 @@ def test_spoiled_files_give_notes_or_one_clear_error():
 @pytest.mark.shared
 def test_every_shared_score_gives_notes_or_one_clear_error(shared_dir):
     found: dict[str, Counter[str]] = {}
+    movements = sorted((shared_dir / "scores" / "orchestra").glob("*"), key=_size)
+    # The smaller half of the movements, and only that they are read: all of them, played out, are
+    # in tests/benchmarks/scores.py.
+    left_out = set(movements[12:])
     for path in sorted((shared_dir / "scores").rglob("*")):
-        if path.suffix in (".xml", ".musicxml", ".mxl", ".mid"):
+        if path.suffix in (".xml", ".musicxml", ".mxl", ".mid") and path not in left_out:
             one = found.setdefault(path.parent.name, Counter())
-            # Of whole movements only that they are read: playing out 500 parts takes long.
             large = path.parent.name == "orchestra"
             one[read_in(path) if large else read_whole(path.read_bytes())] += 1
-    assert found["orchestra"] == {"notes": 25}
+    assert found["orchestra"] == {"notes": 12}
     assert found["musicxml-test-suite"]["notes"] >= 130
     # 32ad closes an element that it never opened.
     assert found["musicxml-test-suite"]["error"] <= 1
     assert found["smf-tests"]["notes"] >= 30
+
+
+def _size(path):
+    return path.stat().st_size
 
 
 def read_in(path):
