@@ -1,118 +1,140 @@
 """The practice book: one sqlite file, one committed transaction a take.
 
-What was kept survives a kill or a power cut (write-ahead log, full synchronisation).
+What was kept survives a kill or a power cut (write-ahead log, full synchronisation), and two
+coaches may have the book open at once.  A book that can't be written does not stop the practising:
+takes wait in memory, and every later take, and the closing, tries again to write them.
 """
 
 from __future__ import annotations
 
-import json
 import sqlite3
 from collections.abc import Sequence
-from dataclasses import dataclass
-from importlib import resources
 from pathlib import Path
 from types import TracebackType
+from typing import Any
 
-from coach.book.records import take_from_json, take_to_json
+from coach.book.backup import back_up, backup_day, is_damage
+from coach.book.opening import Opened, open_book
+from coach.book.records import take_from_json, unpacked
+from coach.book.rows import (
+    PLAYER,
+    Ceiling,
+    CeilingEntry,
+    Entry,
+    Kept,
+    Moment,
+    TakeEntry,
+    TakeRow,
+    now,
+    write_session,
+)
+from coach.book.schema import transaction
 from coach.core.exercise import Drill
 from coach.core.pace import EarlierTake
+from coach.core.passage import Passage
+from coach.core.profile.tally import Tally
 from coach.core.report import Report
 from coach.core.take import Take
 from coach.errors import CoachError
 
-VERSION = 1
-
-
-@dataclass(frozen=True, slots=True)
-class Kept:
-    """A take as it was kept: the names of its drill, instrument and rule set beside it."""
-
-    drill: str
-    instrument: str
-    rules: str
-    take: Take
-
 
 class PracticeBook:
-    """Open (and make, if need be) the book at `path`; CoachError if that can't be done."""
+    """Open (and make, if need be) the book at `path`; CoachError if a newer coach wrote it.
+
+    `remarks` are sentences for the player: that the book was damaged and what is in its place, that
+    it can't be written, that there was no room for a backup; closing may add to them.
+    """
 
     def __init__(self, path: Path) -> None:
         self.path = path
-        try:
-            path.parent.mkdir(parents=True, exist_ok=True)
-            self._db = sqlite3.connect(path)
-            self._prepare()
-        except (OSError, sqlite3.Error) as error:
-            raise CoachError(
-                f"the practice book can't be opened ({error})",
-                str(path),
-                "set COACH_HOME to a folder you can write to",
-            ) from None
+        self.remarks: tuple[str, ...] = ()
+        self._waiting: list[Entry] = []
+        self._session: tuple[str, str] | None = None
+        self._session_id: int | None = None
+        self._doubtful = self._wrote = self._closed = False
+        self._take_over(open_book(path))
 
-    def _prepare(self) -> None:
-        version = self._db.execute("PRAGMA user_version").fetchone()[0]
-        if version > VERSION:
-            raise sqlite3.DatabaseError("it was written by a newer coach")
-        self._db.execute("PRAGMA journal_mode = WAL")
-        self._db.execute("PRAGMA synchronous = FULL")
-        if version == 0:
-            schema = resources.files("coach.book").joinpath("schema.sql").read_text("utf-8")
-            self._db.executescript(f"BEGIN; {schema} PRAGMA user_version = {VERSION}; COMMIT;")
-        self._db.execute("BEGIN IMMEDIATE")
-        self._db.execute("ROLLBACK")
+    def begin_session(self, command: str) -> None:
+        """The takes from now on belong to a session of this command; it is written with the first
+        of them, and its end when the book is closed."""
+        self._session, self._session_id = (command, self._now().utc), None
 
-    def append(self, take: Take, report: Report, drill: Drill) -> None:
-        """Keep one finished take for good."""
-        row = (
-            drill.name,
-            take.plan.exercise.passage.title or drill.title,
-            drill.instrument,
-            drill.rules,
-            take.plan.exercise.tempo_bpm,
-            len(take.plan.dues),
-            report.accuracy,
-            int(report.passed),
-            take.lost_frames,
-            take_to_json(take),
-            json.dumps(report.to_dict(), separators=(",", ":")),
-        )
-        try:
-            with self._db:
-                self._db.execute(
-                    "INSERT INTO takes (drill, title, instrument, rules, tempo_bpm, notes,"
-                    " accuracy, passed, lost_frames, take_json, report_json)"
-                    " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
-                    row,
-                )
-        except sqlite3.Error as error:
-            raise CoachError(f"this take could not be kept ({error})", str(self.path)) from None
+    def append(
+        self, take: Take, report: Report, drill: Drill, tallies: Sequence[Tally] = ()
+    ) -> None:
+        """Keep one finished take for good, with what its notes add to the tallies of their days.
+
+        CoachError if that can't be done now: the take waits in memory then, and the next take (or
+        the closing) tries again.
+        """
+        self._keep(TakeEntry(take, report, drill, tuple(tallies), self._now()), "this take")
+
+    def add_ceiling(
+        self, drill: Drill, passage: Passage, estimate_bpm: float, low_bpm: float, high_bpm: float
+    ) -> None:
+        """Keep what is thought of the passage's clean ceiling today; CoachError as for `append`."""
+        bpms = (estimate_bpm, low_bpm, high_bpm)
+        self._keep(CeilingEntry(drill, passage, bpms, self._now()), "the ceiling")
+
+    def today(self) -> int:
+        """The player's calendar day, as `date.toordinal` counts it."""
+        return self._now().day
 
     def takes(self, drill: str | None = None) -> list[Take]:
         """The takes kept, oldest first, of one drill or of all."""
         where = "" if drill is None else " WHERE drill = ?"
-        rows = self._db.execute(
-            f"SELECT take_json FROM takes{where} ORDER BY id", () if drill is None else (drill,)
+        rows = self._rows(
+            f"SELECT take_z FROM takes JOIN evidence ON take = id{where} ORDER BY id",
+            () if drill is None else (drill,),
         )
-        return [take_from_json(text) for (text,) in rows]
+        return [self._take(data) for (data,) in rows]
 
     def latest(self, count: int, drill: str | None = None) -> list[Kept]:
         """The last `count` takes, oldest first, of one drill or of the drill played last."""
         if drill is None:
-            last = self._db.execute("SELECT drill FROM takes ORDER BY id DESC LIMIT 1").fetchone()
-            drill = last[0] if last else ""
-        rows = self._db.execute(
-            "SELECT drill, instrument, rules, take_json FROM takes WHERE drill = ?"
-            " ORDER BY id DESC LIMIT ?",
+            last = self._rows("SELECT drill FROM takes ORDER BY id DESC LIMIT 1")
+            drill = last[0][0] if last else ""
+        rows = self._rows(
+            "SELECT drill, instrument, rules, take_z FROM takes JOIN evidence ON take = id"
+            " WHERE drill = ? ORDER BY id DESC LIMIT ?",
             (drill, count),
-        ).fetchall()
+        )
         return [
-            Kept(name, instrument, rules, take_from_json(text))
-            for name, instrument, rules, text in reversed(rows)
+            Kept(name, instrument, rules, self._take(data))
+            for name, instrument, rules, data in reversed(rows)
         ]
+
+    def take_rows(self, since_day: int | None = None) -> list[TakeRow]:
+        """The figures of all takes, oldest first, or of those kept on `since_day` or later."""
+        rows = self._rows(
+            "SELECT id, day, drill, title, instrument, tempo_bpm, notes, clean, counted, passed,"
+            " seconds, offset_ms, evenness_cv FROM takes WHERE day >= ? ORDER BY id",
+            (since_day or 0,),
+        )
+        return [TakeRow(*(*row[:9], bool(row[9]), *row[10:])) for row in rows]
+
+    def tallies(self, instrument: str, since_day: int = 0) -> list[Tally]:
+        """What the notes played on the instrument did, added up by kind, name and day."""
+        rows = self._rows(
+            "SELECT kind, name, day, count, clean, n_values, total, squares FROM tallies"
+            " WHERE player = ? AND instrument = ? AND day >= ?",
+            (PLAYER, instrument, since_day),
+        )
+        return [Tally(*row) for row in rows]
+
+    def ceilings(self, drill: str) -> list[Ceiling]:
+        """The ceilings of the drill's passages as they were estimated, oldest first."""
+        rows = self._rows(
+            "SELECT day, instrument, notes, digest, estimate_bpm, low_bpm, high_bpm"
+            " FROM ceilings JOIN passages ON passage = passages.id WHERE drill = ?"
+            " ORDER BY ceilings.id",
+            (drill,),
+        )
+        return [Ceiling(*row) for row in rows]
 
     def drills(self, instrument: str) -> list[str]:
         """The drills practised on the instrument, the last one first."""
-        rows = self._db.execute(
+        rows = self._rows(
             "SELECT drill FROM takes WHERE instrument = ? GROUP BY drill ORDER BY MAX(id) DESC",
             (instrument,),
         )
@@ -120,26 +142,36 @@ class PracticeBook:
 
     def days(self, drill: str) -> int:
         """On how many days before today (by the local calendar) it was practised."""
-        row = self._db.execute(
-            "SELECT COUNT(DISTINCT date(kept_utc, 'localtime')) FROM takes"
-            " WHERE drill = ? AND date(kept_utc, 'localtime') < date('now', 'localtime')",
-            (drill,),
-        ).fetchone()
-        return int(row[0])
+        ((days,),) = self._rows(
+            "SELECT COUNT(DISTINCT day) FROM takes WHERE drill = ? AND day < ?",
+            (drill, self.today()),
+        )
+        return int(days)
 
     def earlier(self, drills: Sequence[str], notes: int) -> list[EarlierTake]:
         """What earlier takes of `notes` notes tell about the ceiling, of these drills, the last
         200."""
         marks = ", ".join("?" * len(drills))
-        rows = self._db.execute(
-            "SELECT tempo_bpm, report_json, julianday('now') - julianday(kept_utc) FROM takes"
-            f" WHERE drill IN ({marks}) AND notes = ? ORDER BY id DESC LIMIT 200",
+        rows = self._rows(
+            "SELECT tempo_bpm, clean, counted, max(0.0, julianday('now') - julianday(kept_utc))"
+            f" FROM takes WHERE drill IN ({marks}) AND notes = ? ORDER BY id DESC LIMIT 200",
             (*drills, notes),
         )
-        return [_earlier(*row) for row in rows]
+        return [EarlierTake(*row) for row in rows]
 
-    def close(self) -> None:
+    def close(self, ended: str = "done") -> None:
+        """Write what waits, note how the session ended, and make the day's backup."""
+        if self._closed:
+            return
+        self._closed = True
+        self._write_last(ended)
+        if self._wrote and not self._doubtful:
+            self._back_up()
         self._db.close()
+        if self._doubtful:
+            opened = open_book(self.path, doubtful=True)
+            opened.db.close()
+            self.remarks += opened.remarks
 
     def __enter__(self) -> PracticeBook:
         return self
@@ -150,10 +182,94 @@ class PracticeBook:
         error: BaseException | None,
         trace: TracebackType | None,
     ) -> None:
-        self.close()
+        stopped = kind is not None and issubclass(kind, KeyboardInterrupt)
+        self.close("done" if kind is None else "stopped" if stopped else "failed")
 
+    def _take_over(self, opened: Opened) -> None:
+        self._db, self._hindrance = opened.db, opened.hindrance
+        self.remarks += tuple(r for r in opened.remarks if r not in self.remarks)
+        self._doubtful, self._session_id = False, None
 
-def _earlier(tempo_bpm: float, report_json: str, days_ago: float) -> EarlierTake:
-    kinds = [note["verdict"] for note in json.loads(report_json)["notes"]]
-    counted = len(kinds) - kinds.count("unsure")
-    return EarlierTake(tempo_bpm, kinds.count("clean"), counted, max(0.0, days_ago))
+    def _now(self) -> Moment:
+        return now(self._db)
+
+    def _rows(self, sql: str, values: Sequence[Any] = ()) -> list[Any]:
+        try:
+            return self._db.execute(sql, values).fetchall()
+        except sqlite3.Error as error:
+            self._doubtful = self._doubtful or is_damage(error)
+            raise CoachError(
+                f"the practice book can't be read ({error})",
+                str(self.path),
+                "try again: a damaged book is put aside now and its newest backup put in its place",
+            ) from None
+
+    def _take(self, data: bytes) -> Take:
+        try:
+            return take_from_json(unpacked(data))
+        except (ValueError, KeyError, TypeError) as error:
+            what = f"a take in the practice book can't be read ({error})"
+            raise CoachError(what, str(self.path)) from None
+
+    def _keep(self, entry: Entry, what: str) -> None:
+        self._waiting.append(entry)
+        try:
+            self._write_waiting()
+        except sqlite3.IntegrityError as error:  # it would never go in, nor let later ones
+            self._waiting.pop()
+            raise CoachError(f"{what} could not be kept ({error})", str(self.path)) from None
+        except (OSError, sqlite3.Error) as error:
+            many = len(self._waiting)
+            raise CoachError(
+                f"{what} could not be kept ({error})",
+                str(self.path),
+                ("it waits" if many == 1 else f"{many} wait")
+                + " in memory, and the next take tries again",
+            ) from None
+
+    def _write_waiting(self) -> None:
+        if self._hindrance or self._doubtful:
+            self._reopen()
+        try:
+            with transaction(self._db):
+                session = self._session_id
+                if session is None and self._session:
+                    session = write_session(self._db, *self._session)
+                for entry in self._waiting:
+                    entry.write(self._db, session)
+        except sqlite3.Error as error:
+            self._doubtful = is_damage(error)
+            raise
+        self._session_id, self._wrote = session, True
+        self._waiting.clear()
+
+    def _reopen(self) -> None:
+        self._db.close()
+        self._take_over(open_book(self.path, doubtful=self._doubtful))
+        if self._hindrance:
+            raise sqlite3.OperationalError(self._hindrance)
+
+    def _write_last(self, ended: str) -> None:
+        try:
+            if self._waiting:
+                self._write_waiting()
+            if self._session_id is not None:
+                self._db.execute(
+                    "UPDATE sessions SET ended_utc = ?, ended = ? WHERE id = ?",
+                    (self._now().utc, ended, self._session_id),
+                )
+        except (OSError, sqlite3.Error) as error:
+            if self._waiting:
+                many = len(self._waiting)
+                self.remarks += (
+                    f"What was played last ({many} {'entry' if many == 1 else 'entries'} of the"
+                    f" practice book) could not be kept ({error}).",
+                )
+
+    def _back_up(self) -> None:
+        try:
+            if backup_day(self.path) < self.today():
+                remark = back_up(self._db, self.path, self.today())
+                self.remarks += (remark,) if remark else ()
+        except sqlite3.Error:  # only damage is not a remark
+            self._doubtful = True

@@ -1,8 +1,13 @@
-"""A take as JSON and back, nothing lost: beats as exact fractions, frames as integers."""
+"""A take as JSON and back, nothing lost: beats as exact fractions, frames as integers.
+
+In the book the text is packed (zlib).
+"""
 
 from __future__ import annotations
 
+import hashlib
 import json
+import zlib
 from dataclasses import asdict
 from fractions import Fraction
 from typing import Any
@@ -29,6 +34,33 @@ def take_from_json(text: str) -> Take:
             "gaps": tuple(Gap(**g) for g in data["gaps"]),
         }
     )
+
+
+def packed(text: str) -> bytes:
+    return zlib.compress(text.encode())
+
+
+def unpacked(data: bytes) -> str:
+    """ValueError if it is nothing that `packed` made."""
+    try:
+        return zlib.decompress(data).decode()
+    except zlib.error as error:
+        raise ValueError(str(error)) from None
+
+
+def passage_to_json(passage: Passage) -> str:
+    """What makes a version of a passage: one list a note, of sounding pitch, start and length in
+    quarter notes, whether it is slurred, syllable and fingering."""
+    notes = [
+        (n.pitch, str(n.start_beats), str(n.length_beats), n.slurred, n.syllable, n.fingering)
+        for n in passage.notes
+    ]
+    return json.dumps(notes, separators=(",", ":"))
+
+
+def passage_digest(passage: Passage) -> str:
+    """32 hexadecimal digits, the same for the same version."""
+    return hashlib.blake2b(passage_to_json(passage).encode(), digest_size=16).hexdigest()
 
 
 def _plan(data: dict[str, Any]) -> Plan:

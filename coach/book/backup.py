@@ -1,0 +1,157 @@
+"""Copies of the book: one a day of practice, the last five, and what is done with a damaged one."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import sqlite3
+from contextlib import closing, suppress
+from datetime import date
+from pathlib import Path
+
+KEPT = 5
+FOLDER = "backups"
+# Left free for everything else on the disk, whatever a backup would take.
+SPARE_BYTES = 100_000_000
+OWNER_ONLY = 0o600
+BESIDE = ("-wal", "-shm")
+
+
+class Damaged(sqlite3.DatabaseError):
+    """The check found something."""
+
+
+def is_damage(error: sqlite3.Error) -> bool:
+    """Whether the file itself is bad (and not only locked, unreadable or too big for the disk)."""
+    code = getattr(error, "sqlite_errorcode", 0) & 0xFF
+    return isinstance(error, Damaged) or code in (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB)
+
+
+def check(db: sqlite3.Connection) -> None:
+    """Damaged if the file is not as sqlite wrote it; reads all of it."""
+    found = db.execute("PRAGMA quick_check(1)").fetchone()[0]
+    if found != "ok":
+        raise Damaged(str(found))
+
+
+def make_private(path: Path) -> None:
+    """The file is there, empty if it is new, and its owner's alone where files have modes."""
+    os.close(os.open(path, os.O_RDWR | os.O_CREAT, OWNER_ONLY))
+    if os.name == "posix" and path.stat().st_mode & 0o077:
+        path.chmod(OWNER_ONLY)
+
+
+def copy_book(db: sqlite3.Connection, target: Path) -> None:
+    """A sound copy of the open book in `target`, or no file and an error (`Damaged`, for one)."""
+    part = target.with_name(f"{target.name}.{os.getpid()}.part")
+    try:
+        part.unlink(missing_ok=True)
+        make_private(part)
+        with closing(sqlite3.connect(part, isolation_level=None)) as copy:
+            db.backup(copy)
+            copy.execute("PRAGMA journal_mode = DELETE")
+            check(copy)
+        os.replace(part, target)
+    finally:
+        with suppress(OSError):
+            part.unlink(missing_ok=True)
+
+
+def backups(path: Path) -> list[Path]:
+    """The backups of the book at `path`, the newest first."""
+    found = (path.parent / FOLDER).glob(f"{path.stem}-????-??-??.sqlite")
+    return sorted((place for place in found if _is_day(place.stem[-10:])), reverse=True)
+
+
+def backup_day(path: Path) -> int:
+    """The day of the newest backup as `date.toordinal` counts it; 0 if there is none."""
+    return max(map(_day, backups(path)), default=0)
+
+
+def back_up(db: sqlite3.Connection, path: Path, day: int) -> str:
+    """Today's backup, of a book that is sound (`Damaged` if it is not); a sentence if none could
+    be made, else ""."""
+    folder = path.parent / FOLDER
+    try:
+        folder.mkdir(mode=0o700, exist_ok=True)
+        free = shutil.disk_usage(folder).free
+        if free < path.stat().st_size + SPARE_BYTES:
+            return (
+                f"No backup of the practice book was made: only {free / 1e6:.0f} MB are left on"
+                " the disk."
+            )
+        copy_book(db, folder / f"{path.stem}-{date.fromordinal(day)}.sqlite")
+        _thin_out(path)
+    except sqlite3.Error as error:
+        if is_damage(error):
+            raise
+        return f"No backup of the practice book was made ({error})."
+    except OSError as error:
+        return f"No backup of the practice book was made ({error})."
+    return ""
+
+
+def put_right(path: Path, day: int) -> str:
+    """Put a damaged book aside and its newest sound backup in its place; a sentence that says so.
+
+    The book's place is never empty on the way: a coach that is killed here finds the damaged book
+    or the sound one.
+    """
+    sound = path.with_name(f"{path.name}.restored")
+    day_of_sound = _restored(path, sound)
+    aside = _free_name(path, day)
+    _second_name(path, aside)
+    for ending in BESIDE:
+        with suppress(FileNotFoundError):
+            os.replace(f"{path}{ending}", f"{aside}{ending}")
+    said = f"The practice book was damaged and is now {aside.name}"
+    if day_of_sound is None:
+        path.unlink()
+        return f"{said}; there is no sound backup, so a new book is begun."
+    os.replace(sound, path)
+    since = date.fromordinal(day_of_sound)
+    return f"{said}; the backup of {since} is in its place, without what was played since."
+
+
+def _restored(path: Path, sound: Path) -> int | None:
+    """Copy the newest sound backup to `sound`; its day, None if there is none."""
+    for backup in backups(path):
+        try:
+            with closing(sqlite3.connect(f"{backup.resolve().as_uri()}?mode=ro", uri=True)) as db:
+                copy_book(db, sound)
+            return _day(backup)
+        except sqlite3.Error as error:
+            if not is_damage(error):
+                raise
+    return None
+
+
+def _second_name(path: Path, other: Path) -> None:
+    try:
+        os.link(path, other)
+    except OSError:  # a file system without links
+        shutil.copyfile(path, other)
+
+
+def _free_name(path: Path, day: int) -> Path:
+    stem = f"{path.stem}-damaged-{date.fromordinal(day)}"
+    names = (f"{stem}{f'-{k}' if k > 1 else ''}{path.suffix}" for k in range(1, 1000))
+    return next(place for place in map(path.with_name, names) if not place.exists())
+
+
+def _thin_out(path: Path) -> None:
+    left = [p for p in (path.parent / FOLDER).glob(f"{path.stem}-*.part") if p.is_file()]
+    for old in (*backups(path)[KEPT:], *left):
+        old.unlink(missing_ok=True)
+
+
+def _day(backup: Path) -> int:
+    return date.fromisoformat(backup.stem[-10:]).toordinal()
+
+
+def _is_day(text: str) -> bool:
+    try:
+        date.fromisoformat(text)
+    except ValueError:
+        return False
+    return True

@@ -1,0 +1,140 @@
+"""Opening the book: looked over, brought to the present version, put right if it is damaged, and
+only read where it can't be written."""
+
+from __future__ import annotations
+
+import sqlite3
+from contextlib import closing, suppress
+from dataclasses import dataclass
+from pathlib import Path
+
+from coach.book.backup import back_up, backup_day, check, copy_book, is_damage, make_private
+from coach.book.backup import put_right as put_damaged_right
+from coach.book.rows import now
+from coach.book.schema import VERSION, NewerBookError, migrate, transaction, version_of
+from coach.errors import CoachError
+
+# Another coach's transaction takes milliseconds, bringing over a large book some seconds.
+WAIT_S = 10.0
+# Read through at every opening up to this size, 0.2 s on a slow disk (100 MB a second); a larger
+# book (437 MB after 100,000 takes) is read through when it is backed up, at the end of a day's
+# first session that kept something, and here (0.8 s) if that did not happen for so many days.
+SMALL_BYTES = 16_000_000
+LONGEST_UNCHECKED_DAYS = 7
+
+
+@dataclass(frozen=True, slots=True)
+class Opened:
+    """The open book, why it can't be written (else ""), and what the player should be told."""
+
+    db: sqlite3.Connection
+    hindrance: str = ""
+    remarks: tuple[str, ...] = ()
+
+
+def open_book(path: Path, *, doubtful: bool = False) -> Opened:
+    """Open the book, make it if there is none; `doubtful`: read all of it through.
+
+    CoachError only for a book of a newer coach.  One that can't be written is opened for reading,
+    and if that can't be done an empty one in memory stands in for it.
+    """
+    try:
+        return _for_writing(path, doubtful)
+    except NewerBookError:
+        raise CoachError(
+            "the practice book can't be opened (it was written by a newer coach)",
+            str(path),
+            "install the newer coach, or set COACH_HOME to another folder",
+        ) from None
+    except (OSError, sqlite3.Error) as error:
+        remark = (
+            f"The practice book can't be written ({error}): takes are held in memory, and every"
+            f" take tries again; see {path.parent}, or set COACH_HOME to a folder you can write to."
+        )
+        return Opened(_for_reading(path), str(error), (remark,))
+
+
+def _for_writing(path: Path, doubtful: bool) -> Opened:
+    path.parent.mkdir(parents=True, exist_ok=True)
+    make_private(path)
+    try:
+        return _looked_over(path, doubtful)
+    except sqlite3.DatabaseError as error:
+        if not is_damage(error):
+            raise
+    remark = put_damaged_right(path, _today())
+    make_private(path)
+    opened = _looked_over(path, False)
+    return Opened(opened.db, remarks=(remark, *opened.remarks))
+
+
+def _looked_over(path: Path, doubtful: bool) -> Opened:
+    db = sqlite3.connect(path, timeout=WAIT_S, isolation_level=None)
+    try:
+        large = path.stat().st_size > SMALL_BYTES
+        _prepare(db, path)
+        remark = ""
+        if doubtful or not large:
+            check(db)
+        elif now(db).day - backup_day(path) > LONGEST_UNCHECKED_DAYS:
+            remark = back_up(db, path, now(db).day)
+        return Opened(db, remarks=(remark,) if remark else ())
+    except BaseException:
+        db.close()
+        raise
+
+
+def _prepare(db: sqlite3.Connection, path: Path) -> None:
+    have = version_of(db)
+    if have > VERSION:
+        raise NewerBookError
+    _use_log(db)
+    db.execute("PRAGMA synchronous = FULL")
+    db.execute("PRAGMA foreign_keys = ON")
+    if 0 < have < VERSION:
+        copy_book(db, path.with_name(f"{path.stem}-version-{have}{path.suffix}"))
+    migrate(db)
+    # A book that can't be written says so now, not after the first take.
+    with transaction(db):
+        pass
+
+
+def _use_log(db: sqlite3.Connection) -> None:
+    """Write-ahead log.  sqlite does not wait for another coach that is just making the book: the
+    empty transaction does."""
+    for _ in range(100):
+        try:
+            db.execute("PRAGMA journal_mode = WAL")
+            return
+        except sqlite3.OperationalError as error:
+            if error.sqlite_errorcode & 0xFF != sqlite3.SQLITE_BUSY:
+                raise
+            with transaction(db):
+                pass
+    db.execute("PRAGMA journal_mode = WAL")
+
+
+def _for_reading(path: Path) -> sqlite3.Connection:
+    """The book read-only (`immutable`: in a folder where not even the log can be made)."""
+    for mode in ("mode=ro", "mode=ro&immutable=1"):
+        with suppress(OSError, sqlite3.Error):
+            uri = f"{path.resolve().as_uri()}?{mode}"
+            db = sqlite3.connect(uri, uri=True, isolation_level=None)
+            if _readable(db):
+                return db
+    db = sqlite3.connect(":memory:", isolation_level=None)
+    migrate(db)
+    return db
+
+
+def _readable(db: sqlite3.Connection) -> bool:
+    with suppress(sqlite3.Error):
+        if version_of(db) == VERSION:
+            return True
+    db.close()
+    return False
+
+
+def _today() -> int:
+    with closing(sqlite3.connect(":memory:")) as clock:
+        return now(clock).day
