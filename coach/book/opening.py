@@ -91,12 +91,20 @@ def _prepare(db: sqlite3.Connection, path: Path) -> None:
     _use_log(db)
     db.execute("PRAGMA synchronous = FULL")
     db.execute("PRAGMA foreign_keys = ON")
+    migrate(db, lambda old: _copy_beside(path, old))
     if 0 < have < VERSION:
-        copy_book(db, path.with_name(f"{path.stem}-version-{have}{path.suffix}"))
-    migrate(db)
+        # Bringing over leaves most of the file empty, and every backup would carry that along.
+        with suppress(sqlite3.OperationalError):
+            db.execute("VACUUM")
     # A book that can't be written says so now, not after the first take.
     with transaction(db):
         pass
+
+
+def _copy_beside(path: Path, version: int) -> None:
+    """A copy by a connection of its own: sqlite copies nothing from one that is writing."""
+    with closing(sqlite3.connect(path, isolation_level=None)) as reading:
+        copy_book(reading, path.with_name(f"{path.stem}-version-{version}{path.suffix}"))
 
 
 def _use_log(db: sqlite3.Connection) -> None:
@@ -123,7 +131,7 @@ def _for_reading(path: Path) -> sqlite3.Connection:
             if _readable(db):
                 return db
     db = sqlite3.connect(":memory:", isolation_level=None)
-    migrate(db)
+    migrate(db, lambda old: None)
     return db
 
 

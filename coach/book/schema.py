@@ -43,8 +43,12 @@ def version_of(db: sqlite3.Connection) -> int:
     return int(db.execute("PRAGMA user_version").fetchone()[0])
 
 
-def migrate(db: sqlite3.Connection) -> None:
-    """Bring the book to `VERSION`; NewerBookError if it is beyond that."""
+def migrate(db: sqlite3.Connection, before: Callable[[int], None]) -> None:
+    """Bring the book to `VERSION`; NewerBookError if it is beyond that.
+
+    `before` is called with the version of a book that has something in it, when no one else can
+    write any more and nothing is changed yet.
+    """
     if version_of(db) == VERSION:
         return
     with transaction(db):
@@ -52,10 +56,13 @@ def migrate(db: sqlite3.Connection) -> None:
         have = version_of(db)
         if have > VERSION:
             raise NewerBookError
+        if 0 < have < VERSION:
+            before(have)
         for number in range(have + 1, VERSION + 1):
             for statement in _statements(number):
                 db.execute(statement)
-            _FILL.get(number, _nothing)(db)
+            if number in _FILL:
+                _FILL[number](db)
         db.execute(f"PRAGMA user_version = {VERSION}")
 
 
@@ -97,8 +104,5 @@ def _told(
     return {**report, "passage": passage, "seconds": playing_seconds(plan)}
 
 
-def _nothing(db: sqlite3.Connection) -> None:
-    """A step that is all in its SQL."""
-
-
+# What a step can't do in SQL, done after it.
 _FILL: dict[int, Callable[[sqlite3.Connection], None]] = {2: bring_over}

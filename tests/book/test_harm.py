@@ -63,7 +63,7 @@ def test_killed_at_any_instant_it_keeps_what_it_said_it_kept(path):
 def test_two_coaches_at_once_lose_nothing(path):
     """They make the book together, and keep 200 takes each."""
     program = """
-        import sys
+        import sys, time
         from pathlib import Path
         from coach.book.practice import PracticeBook
         from coach.core.judge import judge_take
@@ -72,15 +72,23 @@ def test_two_coaches_at_once_lose_nothing(path):
         from tests.book.making import drill_of, numbered, take_of
         take, first = take_of(notes=2), int(sys.argv[2])
         report, drill = judge_take(take, Rules()), drill_of(take)
+        print("ready", flush=True)
+        input()
         with PracticeBook(Path(sys.argv[1])) as book:
             book.begin_session("both")
             for number in range(first, first + 200):
                 book.append(numbered(take, number), report, drill, (Tally("k", "n", 1, 1, 1),))
+                time.sleep(0.002)  # else sqlite lets one keep all 200 before the other
             assert book.remarks == ()
     """
     command = [sys.executable, "-c", textwrap.dedent(program), str(path)]
-    coaches = [subprocess.Popen([*command, str(first)]) for first in (1, 1001)]
-    assert [coach.wait() for coach in coaches] == [0, 0]
+    pipes = {"stdin": subprocess.PIPE, "stdout": subprocess.PIPE, "text": True}
+    coaches = [subprocess.Popen([*command, str(first)], **pipes) for first in (1, 1001)]
+    assert [coach.stdout.readline() for coach in coaches] == ["ready\n", "ready\n"]
+    for coach in coaches:
+        coach.stdin.write("go\n")
+        coach.stdin.flush()
+    assert [coach.communicate() and coach.returncode for coach in coaches] == [0, 0]
     assert sorted(tempi(path)) == [*range(1, 201), *range(1001, 1201)]
     with PracticeBook(path) as book:
         assert [tally.count for tally in book.tallies("double-horn")] == [400]

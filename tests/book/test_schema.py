@@ -81,6 +81,7 @@ def rows_of_version_2(path: Path) -> list[tuple]:
 def test_nothing_is_lost(path):
     with PracticeBook(path) as book:
         assert book.remarks == ()
+        assert book._db.execute("PRAGMA freelist_count").fetchone() == (0,)
     assert rows_of_version_2(path) == old_rows()
 
 
@@ -108,6 +109,24 @@ def test_old_takes_have_their_figures(path):
         assert row.offset_ms == pytest.approx(report.offset_ms, abs=0.01)
     spoilt = rows[-1]
     assert (spoilt.id, spoilt.clean, spoilt.counted) == (99, 0, 0)
+
+
+def test_two_coaches_that_bring_it_over_at_once(path, monkeypatch):
+    """The other one is done between this one's look at the version and its turn to write."""
+    whole, others = schema.transaction, []
+
+    def overtaken(db):
+        if not others:
+            others.append(path)
+            PracticeBook(path).close()
+        return whole(db)
+
+    monkeypatch.setattr(schema, "transaction", overtaken)
+    with PracticeBook(path) as book:
+        assert others
+        assert book.remarks == ()
+    assert rows_of_version_2(path) == old_rows()
+    assert rows_of_version_1(path.with_name("book-version-1.sqlite")) == old_rows()
 
 
 def test_a_disk_that_fills_up_on_the_way_leaves_the_old_book(path, monkeypatch):
