@@ -26,6 +26,8 @@ COMMANDS = (
     "instrument",
     "learn",
     "next",
+    "review",
+    "today",
     "sheet",
     "tonguing",
     "tuner",

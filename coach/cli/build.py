@@ -35,19 +35,18 @@ SUFFIX = "-build"
 
 
 def run(args: argparse.Namespace) -> int:
-    from coach.book.practice import PracticeBook
     from coach.cli.coursework import show, work_through
+    from coach.cli.keeping import Keeper, practice_book
     from coach.cli.opening import opened
-    from coach.files.configs import own_folder
 
     drills, instrument = _drills(args)
     with contextlib.ExitStack() as stack:
-        book = stack.enter_context(PracticeBook(own_folder() / "practice.sqlite"))
+        book = stack.enter_context(practice_book("build"))
         course = _course(args, drills, instrument, book)
         if args.show:
             show(course)
         else:
-            work_through(args, course, instrument, opened(args, stack), book)
+            work_through(args, course, instrument, opened(args, stack), Keeper(book, instrument))
     return 0
 
 

@@ -47,12 +47,12 @@ def fingered(
     passage: Passage, tempo_bpm: float, instrument: Instrument, name: str, number: int
 ) -> Passage:
     """With the fingerings of plan `number`; where there are fewer, of the last."""
+    from coach.cli.own import own_weights
     from coach.core.fingering.ask import NoFingeringError, problem_of
     from coach.core.fingering.planner import plans
-    from coach.files.fingering import load_weights
 
     try:
-        problem = problem_of(passage, tempo_bpm, instrument, load_weights())
+        problem = problem_of(passage, tempo_bpm, instrument, own_weights(instrument))
     except NoFingeringError as error:
         what = f"note {error.index + 1} has no fingering on the {instrument.title}"
         raise CoachError(what, name, "leave --fingering out") from None

@@ -29,10 +29,10 @@ def add(commands: Any) -> None:
 
 
 def run(args: argparse.Namespace) -> int:
-    from coach.book.practice import PracticeBook
+    from coach.cli.keeping import Keeper, practice_book
     from coach.cli.opening import opened
     from coach.cli.practice import checked_takes, practise
-    from coach.files.configs import load_instrument, own_folder
+    from coach.files.configs import load_instrument
 
     checked_takes(args)
     if args.instrument:
@@ -40,9 +40,9 @@ def run(args: argparse.Namespace) -> int:
     drill, instrument = loaded(args, args.drill, args.instrument)
     drill = carried(changed_drill(drill, args), instrument, args)
     with contextlib.ExitStack() as stack:
-        book = stack.enter_context(PracticeBook(own_folder() / "practice.sqlite"))
+        book = stack.enter_context(practice_book("drill"))
         guide = _guide(drill, instrument, book, args)
-        practise(args, drill, instrument, opened(args, stack), book, guide)
+        practise(args, drill, instrument, opened(args, stack), Keeper(book, instrument), guide)
     return 0
 
 

@@ -50,11 +50,12 @@ def run(args: argparse.Namespace) -> int:
 def _planned(
     args: argparse.Namespace, passage: Passage, tempo_bpm: float, instrument: Instrument
 ) -> Any:
+    from coach.cli.own import own_weights
     from coach.core.fingering.ask import fixed_plan, problem_of
     from coach.core.fingering.planner import plans
     from coach.core.fingering.problem import Plan
     from coach.core.fingering.told import Told
-    from coach.files.fingering import load_weights, read_fingerings
+    from coach.files.fingering import read_fingerings
 
     if not 1 <= args.alternatives <= MOST_PLANS:
         what = f"--alternatives {args.alternatives} is no number of plans"
@@ -66,7 +67,7 @@ def _planned(
         passage,
         tempo_bpm,
         instrument,
-        load_weights(),
+        own_weights(instrument),
         known=known,
         stopped=args.stopped,
     )

@@ -99,16 +99,16 @@ def _planned(
     args: argparse.Namespace, instrument: Instrument, passage: Passage, tempo_bpm: float
 ) -> tuple[list[Any], list[str]]:
     """One line or two, and what is to be said about them."""
+    from coach.cli.own import own_weights
     from coach.core.fingering.ask import NoFingeringError, problem_of
     from coach.core.fingering.explain import are_close
     from coach.core.fingering.planner import plans
     from coach.core.sheet import PlanLine, one_line, two_lines
-    from coach.files.fingering import load_weights
 
     if not (instrument.valves or instrument.slide):
         return [PlanLine("", passage)], []
     try:
-        found = plans(problem_of(passage, tempo_bpm, instrument, load_weights()), 2)
+        found = plans(problem_of(passage, tempo_bpm, instrument, own_weights(instrument)), 2)
     except NoFingeringError as error:
         what = f"Fingerings are left out: note {error.index + 1} has none on the"
         print(f"{what} {instrument.title}.")

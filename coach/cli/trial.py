@@ -44,12 +44,11 @@ def add(commands: Any) -> None:
 
 
 def run(args: argparse.Namespace) -> int:
-    from coach.book.practice import PracticeBook
+    from coach.cli.keeping import Keeper, practice_book
     from coach.cli.opening import opened
     from coach.cli.practice import checked_takes, practise
     from coach.core.trial.guide import TrialGuide
     from coach.core.trial.trial import begin
-    from coach.files.configs import own_folder
     from coach.files.trial import load_settings
 
     checked_takes(args)
@@ -63,8 +62,8 @@ def run(args: argparse.Namespace) -> int:
     guide = TrialGuide(trial, {"a": a, "b": b}, instrument.transposition, drill.click)
     named = replace(drill, title=f"{drill.title}: a trial", variants=(a, b))
     with contextlib.ExitStack() as stack:
-        book = stack.enter_context(PracticeBook(own_folder() / "practice.sqlite"))
-        practise(args, named, instrument, opened(args, stack), book, guide)
+        book = stack.enter_context(practice_book("trial"))
+        practise(args, named, instrument, opened(args, stack), Keeper(book, instrument), guide)
     _tell(guide, a, b, args)
     return 0
 

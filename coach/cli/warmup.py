@@ -34,11 +34,11 @@ def add(commands: Any) -> None:
 
 
 def run(args: argparse.Namespace) -> int:
-    from coach.book.practice import PracticeBook
     from coach.cli.coursework import show, work_through
+    from coach.cli.keeping import Keeper, practice_book
     from coach.cli.opening import opened
     from coach.core.warmup import plan_warmup
-    from coach.files.configs import load_instrument, own_folder
+    from coach.files.configs import load_instrument
     from coach.files.warmup import load_warmup
     from coach.ports.clock import day_number
 
@@ -46,7 +46,7 @@ def run(args: argparse.Namespace) -> int:
     instrument = load_instrument(args.instrument)
     comfortable = _comfortable(instrument, args)
     with contextlib.ExitStack() as stack:
-        book = stack.enter_context(PracticeBook(own_folder() / "practice.sqlite"))
+        book = stack.enter_context(practice_book("warmup"))
         course = plan_warmup(
             instrument,
             minutes=args.minutes,
@@ -58,7 +58,7 @@ def run(args: argparse.Namespace) -> int:
         if args.show:
             show(course)
         else:
-            work_through(args, course, instrument, opened(args, stack), book)
+            work_through(args, course, instrument, opened(args, stack), Keeper(book, instrument))
     return 0
 
 

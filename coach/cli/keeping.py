@@ -1,0 +1,55 @@
+"""Takes into the practice book, with what each tells of the player counted beside it."""
+
+from __future__ import annotations
+
+import contextlib
+import sys
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from coach.cli.lately import charted
+from coach.core.exercise import Drill
+from coach.core.instrument import Instrument
+from coach.core.report import Report
+from coach.core.take import Take
+
+if TYPE_CHECKING:
+    from coach.book.practice import PracticeBook
+
+
+@contextlib.contextmanager
+def practice_book(command: str) -> Iterator[PracticeBook]:
+    """The player's own book, open for a session of `command`; what it has to say is told."""
+    from coach.book.practice import PracticeBook
+    from coach.files.configs import own_folder
+
+    with contextlib.ExitStack() as stack:
+        book = PracticeBook(own_folder() / "practice.sqlite")
+        # Closing may add remarks: they are told last.
+        told = len(book.remarks)
+        stack.callback(lambda: _say(book.remarks[told:]))
+        stack.enter_context(book)
+        _say(book.remarks)
+        book.begin_session(command)
+        yield book
+
+
+def _say(remarks: tuple[str, ...]) -> None:
+    for remark in remarks:
+        print(f"coach: {remark}", file=sys.stderr)
+
+
+class Keeper:
+    """A `roles.Book` in front of the practice book; players who were shown no fingerings are taken
+    to use the usual ones."""
+
+    def __init__(self, book: PracticeBook, instrument: Instrument) -> None:
+        self._book = book
+        self._fingerings = charted(instrument)
+
+    def append(self, take: Take, report: Report, drill: Drill) -> None:
+        from coach.core.profile.tallies import tallies_of
+
+        exercise = take.plan.exercise
+        tallies = tallies_of(report, exercise, self._fingerings(exercise), self._book.today())
+        self._book.append(take, report, drill, tallies)

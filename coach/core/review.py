@@ -1,0 +1,155 @@
+"""The week in review: how much was played, where each passage stands, what got better."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any, Protocol
+
+from coach.core.pace.prior import EarlierTake, belief_from
+
+WEEK_DAYS = 7
+# A passage goes on being shown for so long after it was last played.
+SHOWN_DAYS = 28
+# Of these takes, the last ones, the ceiling is known as well as of all.
+MOST_TAKES = 60
+THRESHOLD = 0.9
+
+
+class Played(Protocol):
+    """What the book tells of one take; `day` as `date.toordinal`."""
+
+    @property
+    def day(self) -> int: ...
+    @property
+    def drill(self) -> str: ...
+    @property
+    def title(self) -> str: ...
+    @property
+    def tempo_bpm(self) -> float: ...
+    @property
+    def clean(self) -> int: ...
+    @property
+    def counted(self) -> int: ...
+    @property
+    def passed(self) -> bool: ...
+    @property
+    def seconds(self) -> float: ...
+
+
+@dataclass(frozen=True, slots=True)
+class Week:
+    """Seven days: on how many there was practice, minutes of playing in takes, takes, and the share
+    of clean notes (None without notes)."""
+
+    days: int
+    minutes: float
+    takes: int
+    clean: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """One passage: its clean ceiling in clicks a minute with its 90 % interval, what it was a week
+    ago (None if it was not played before), and its goal (None if nobody knows one)."""
+
+    drill: str
+    title: str
+    takes: int
+    last_day: int
+    ceiling_bpm: float
+    low_bpm: float
+    high_bpm: float
+    before_bpm: float | None
+    goal_bpm: float | None
+
+    @property
+    def gained_percent(self) -> float | None:
+        """How much the ceiling rose in a week."""
+        if self.before_bpm is None:
+            return None
+        return 100 * (self.ceiling_bpm / self.before_bpm - 1)
+
+
+@dataclass(frozen=True, slots=True)
+class Review:
+    """This week beside the one before, and the passages of late, the last one played first."""
+
+    today: int
+    week: Week
+    before: Week
+    passages: tuple[Standing, ...]
+
+    def to_dict(self) -> dict[str, Any]:
+        """As plain data; days as `date.toordinal`."""
+
+        def week(one: Week) -> dict[str, Any]:
+            clean = None if one.clean is None else round(one.clean, 4)
+            minutes = round(one.minutes, 1)
+            return {"days": one.days, "minutes": minutes, "takes": one.takes, "clean": clean}
+
+        names = ("ceiling_bpm", "low_bpm", "high_bpm", "before_bpm", "goal_bpm")
+        return {
+            "today": self.today,
+            "week": week(self.week),
+            "week_before": week(self.before),
+            "passages": [
+                {
+                    "drill": one.drill,
+                    "title": one.title,
+                    "takes": one.takes,
+                    "last_day": one.last_day,
+                    **{name: _rounded(getattr(one, name)) for name in names},
+                }
+                for one in self.passages
+            ],
+        }
+
+
+def review_of(rows: Sequence[Played], today: int, known: Mapping[str, tuple[str, float]]) -> Review:
+    """The review on day `today`, of takes in order of time; `known` are the titles and goals of the
+    drills whose files are there."""
+    drills: dict[str, list[Played]] = {}
+    for row in rows:
+        if row.counted and row.day <= today:
+            drills.setdefault(row.drill, []).append(row)
+    late = {k: v for k, v in drills.items() if today - v[-1].day < SHOWN_DAYS}
+    order = sorted(late, key=lambda drill: (-late[drill][-1].day, drill))
+    return Review(
+        today,
+        _week(rows, today),
+        _week(rows, today - WEEK_DAYS),
+        tuple(_standing(drill, late[drill], today, known.get(drill)) for drill in order),
+    )
+
+
+def _week(rows: Sequence[Played], last_day: int) -> Week:
+    inside = [row for row in rows if 0 <= last_day - row.day < WEEK_DAYS]
+    counted = sum(row.counted for row in inside)
+    clean = sum(row.clean for row in inside) / counted if counted else None
+    minutes = sum(row.seconds for row in inside) / 60
+    return Week(len({row.day for row in inside}), minutes, len(inside), clean)
+
+
+def _standing(
+    drill: str, rows: Sequence[Played], today: int, known: tuple[str, float] | None
+) -> Standing:
+    ceiling, low, high = ceiling_of(rows, today)
+    earlier = [row for row in rows if today - row.day >= WEEK_DAYS]
+    before = ceiling_of(earlier, today - WEEK_DAYS)[0] if earlier else None
+    title, goal_bpm = known or (rows[-1].title, None)
+    last_day = rows[-1].day
+    return Standing(drill, title, len(rows), last_day, ceiling, low, high, before, goal_bpm)
+
+
+def ceiling_of(rows: Sequence[Played], day: int) -> tuple[float, float, float]:
+    """The clean ceiling as these takes tell it on that day, and its 90 % interval."""
+    used = rows[-MOST_TAKES:]
+    tempi = [row.tempo_bpm for row in used]
+    takes = [EarlierTake(r.tempo_bpm, r.clean, r.counted, day - r.day) for r in used]
+    belief = belief_from(min(tempi), max(tempi), THRESHOLD, takes)
+    return belief.estimate_bpm, *belief.interval_bpm()
+
+
+def _rounded(bpm: float | None) -> float | None:
+    return None if bpm is None else round(bpm, 1)

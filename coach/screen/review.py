@@ -1,0 +1,79 @@
+"""The week in review, on one screen."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from rich.box import SIMPLE_HEAD
+from rich.console import Group, RenderableType
+from rich.table import Table
+from rich.text import Text
+
+from coach.core.review import Review, Standing, Week
+from coach.screen.style import BOLD, DIM, GOOD
+from coach.screen.words import printable
+
+# A ceiling that moved by less than this may not have moved at all.
+MOVED_PERCENT = 3.0
+NOTHING = "Nothing was played of late. Begin with: coach warmup"
+
+
+def review_page(review: Review, weak: Sequence[str], advice: str) -> RenderableType:
+    """`weak`: what goes worse than the rest, the worst first; `advice`: one sentence."""
+    if not review.passages:
+        return Text(f"  {NOTHING}")
+    parts: list[RenderableType] = [
+        Text(f"  {advice}", style=BOLD),
+        Text(),
+        Text(f"  this week:    {_week(review.week)}"),
+        Text(f"  the week before: {_week(review.before)}", style=DIM),
+        Text(),
+        _table(review),
+    ]
+    if weak:
+        parts += [Text(), Text("  surely weaker than the rest:", style=BOLD)]
+        parts += [Text(f"  - {printable(words)}") for words in weak]
+    return Group(*parts)
+
+
+def _week(week: Week) -> str:
+    if not week.takes:
+        return "no practice"
+    clean = "" if week.clean is None else f", {week.clean:.0%} of the notes clean"
+    days = f"{week.days} day{'s' if week.days > 1 else ''}"
+    return f"{days}, {week.minutes:.0f} minutes of playing, {week.takes} takes{clean}"
+
+
+def _table(review: Review) -> Table:
+    table = Table(box=SIMPLE_HEAD, padding=(0, 1, 0, 0), pad_edge=False, show_edge=False)
+    table.add_column("  passage")
+    for heading in ("clean up to", "a week ago", "goal", "played"):
+        table.add_column(heading, justify="right", no_wrap=True)
+    for one in review.passages:
+        table.add_row(
+            Text(f"  {printable(one.title)}"),
+            Text(f"{one.ceiling_bpm:.0f} ({one.low_bpm:.0f}-{one.high_bpm:.0f})"),
+            _before(one),
+            Text(_goal(one)),
+            Text(_ago(review.today - one.last_day), style=DIM),
+        )
+    return table
+
+
+def _before(one: Standing) -> Text:
+    gained = one.gained_percent
+    if one.before_bpm is None or gained is None:
+        return Text("new", style=DIM)
+    better = gained >= MOVED_PERCENT
+    sign = "▲" if better else "▼" if gained <= -MOVED_PERCENT else "="
+    return Text(f"{one.before_bpm:.0f} {sign}", style=GOOD if better else "")
+
+
+def _goal(one: Standing) -> str:
+    if one.goal_bpm is None:
+        return ""
+    return f"{one.goal_bpm:.0f}{' ●' if one.ceiling_bpm >= one.goal_bpm else ''}"
+
+
+def _ago(days: int) -> str:
+    return {0: "today", 1: "yesterday"}.get(days, f"{days} days ago")

@@ -1,0 +1,88 @@
+"""`coach review` and `coach today`, after an invented player's evening."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+
+from coach.book.practice import PracticeBook
+from coach.cli import main
+from coach.cli.own import own_weights
+from coach.files.configs import load_instrument, own_folder
+
+PLAY = ["--input", "player", "--fast", "--plain", "--seed", "3"]
+
+
+@pytest.fixture
+def evening(capsys):
+    """Three takes of one drill, two of another."""
+    assert main(["drill", "turns", "--takes", "3", *PLAY]) == 0
+    assert main(["drill", "thirds", "--takes", "2", *PLAY]) == 0
+    capsys.readouterr()
+
+
+def test_before_anything_was_played(capsys):
+    for command in ("review", "today"):
+        assert main([command]) == 2
+        assert "nothing was played yet; begin with: coach warmup." in capsys.readouterr().err
+
+
+def test_the_week_and_where_each_passage_stands(evening, capsys, tmp_path):
+    assert main(["review"]) == 0
+    text = " ".join(capsys.readouterr().out.split())
+    assert "this week: 1 day" in text
+    assert "5 takes" in text
+    assert "the week before: no practice" in text
+    assert "Turns through the scale" in text
+    assert "is furthest from its goal: coach build" in text
+    assert main(["review", "--json", str(tmp_path / "r.json")]) == 0
+    told = json.loads((tmp_path / "r.json").read_text(encoding="utf-8"))
+    assert {one["drill"]: one["takes"] for one in told["passages"]} == {"turns": 3, "thirds": 2}
+    assert told["profile"]["clean"]["count"] > 200
+    assert told["week"]["takes"] == 5
+
+
+def test_an_instrument_that_was_not_played(evening, capsys):
+    assert main(["review", "--instrument", "tuba"]) == 0
+    assert "Nothing was played of late" in capsys.readouterr().out
+    assert main(["review", "--instrument", "kazoo"]) == 2
+
+
+def test_what_to_practise_today(evening, capsys, tmp_path):
+    assert main(["today", "--minutes", "20"]) == 0
+    out = capsys.readouterr().out
+    assert "coach drill turns --from" in out
+    assert "coach drill thirds --from" in out
+    assert main(["today", "--minutes", "20", "--json", str(tmp_path / "t.json")]) == 0
+    plan = json.loads((tmp_path / "t.json").read_text(encoding="utf-8"))
+    assert sum(block["minutes"] for block in plan["blocks"]) <= 20
+    assert {block["name"] for block in plan["blocks"]} == {"turns", "thirds"}
+
+
+@pytest.mark.parametrize(
+    ("options", "said"),
+    [
+        (["--concert", "soon"], '--concert "soon" is no date; write year-month-day'),
+        (["--minutes", "0"], "a plan is for 1 to 600 minutes"),
+    ],
+)
+def test_what_cannot_be_planned(evening, capsys, options, said):
+    assert main(["today", *options]) == 2
+    assert said in capsys.readouterr().err
+
+
+def test_each_take_adds_to_the_tallies_and_sessions_are_kept(evening):
+    with PracticeBook(own_folder() / "practice.sqlite") as book:
+        tallies = book.tallies("double-horn")
+        notes = sum(row.counted for row in book.take_rows())
+    assert sum(t.count for t in tallies if t.kind == "register") == notes
+    assert {t.kind for t in tallies} >= {"move", "articulation", "register", "take"}
+
+
+def test_the_planner_goes_by_the_players_own_moves_once_there_are_enough(evening):
+    """An evening is too little of most moves; without a book all is assumed."""
+    horn = load_instrument("double-horn")
+    assert len(own_weights(horn).measured) < 200
+    (own_folder() / "practice.sqlite").unlink()
+    assert own_weights(horn).measured == {}
