@@ -1,0 +1,21 @@
+"""The plan of the day: which passages, in which order, how long, and what to do with each."""
+
+from coach.core.planning.facts import Check, DayLoad, Known, Worked
+from coach.core.planning.plan import Block, DayPlan, plan_today
+from coach.core.planning.settings import Concert, Gaps, Load, Progress, Settings, Sharing
+
+__all__ = [
+    "Block",
+    "Check",
+    "Concert",
+    "DayLoad",
+    "DayPlan",
+    "Gaps",
+    "Known",
+    "Load",
+    "Progress",
+    "Settings",
+    "Sharing",
+    "Worked",
+    "plan_today",
+]

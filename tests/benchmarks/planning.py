@@ -1,0 +1,57 @@
+"""A month under several ways to plan: `python -m tests.benchmarks.planning`.
+
+Simulated players (`tests.core.planning.months`) live four weeks up to a concert, with days missed.
+`reached`: the share of all passages that go at their goals on the concert day; `better`, `worse`:
+of the players, how many reach more or fewer than with the plan of the day.  At the end, how long
+a plan takes.
+"""
+
+from __future__ import annotations
+
+import argparse
+import time
+
+from coach.core.planning import Known, Worked, plan_today
+from tests.core.planning import months
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser()
+    parser.add_argument("--players", type=int, default=400)
+    players = parser.parse_args().players
+    policies = {
+        "the plan of the day": months.planned,
+        "equal time for all": months.equal,
+        "equal for the others": months.unfinished,
+        "always the weakest": months.weakest,
+        "the three weakest": months.three_weakest,
+    }
+    results = {
+        name: [months.live(seed, policy) for seed in range(players)]
+        for name, policy in policies.items()
+    }
+    ours = [reached for reached, _ in results["the plan of the day"]]
+    of = sum(count for _, count in results["the plan of the day"])
+    print(f"{players} players, {of} passages, {months.DAYS} days")
+    print(f"{'':22}reached  better   worse")
+    for name, result in results.items():
+        theirs = [reached for reached, _ in result]
+        better = sum(a > b for a, b in zip(theirs, ours, strict=True))
+        worse = sum(a < b for a, b in zip(theirs, ours, strict=True))
+        print(f"{name:22}{100 * sum(theirs) / of:6.1f} %{better:8}{worse:8}")
+    _time()
+
+
+def _time() -> None:
+    for count in (10, 200, 2000):
+        passages = [
+            Worked(f"p{k}", f"p{k}", 120, 20, 60 + k % 70, history=(Known(1, 50), Known(2, 60)))
+            for k in range(count)
+        ]
+        begin = time.perf_counter()
+        plan_today(passages, 739_000, 60, 739_030, months.SETTINGS)
+        print(f"a plan of {count} passages: {1000 * (time.perf_counter() - begin):.1f} ms")
+
+
+if __name__ == "__main__":
+    main()
