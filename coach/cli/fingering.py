@@ -44,6 +44,9 @@ def run(args: argparse.Namespace) -> int:
         from coach.screen.fingering import show_plans
 
         show_plans(result, args.drill)
+        own = len(result.problem.weights.measured)
+        if own:
+            print(f"{own} finger moves are costed by your own takes, the others by assumptions.")
     return 0
 
 

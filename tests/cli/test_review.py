@@ -86,3 +86,16 @@ def test_the_planner_goes_by_the_players_own_moves_once_there_are_enough(evening
     assert len(own_weights(horn).measured) < 200
     (own_folder() / "practice.sqlite").unlink()
     assert own_weights(horn).measured == {}
+
+
+def test_that_own_moves_count_is_told(monkeypatch, capsys):
+    """A book with a thousand lags of one move, all of 30 ms."""
+    from coach.core.profile.tally import Tally
+
+    with PracticeBook(own_folder() / "practice.sqlite") as book:
+        today = book.today()
+    slow = Tally("move", "1>3", today, 1000, 900, 1000, 30_000.0, 900_500.0)
+    monkeypatch.setattr(PracticeBook, "tallies", lambda self, name, since_day=0: [slow])
+    assert own_weights(load_instrument("double-horn")).measured[("1", "3")] > 3
+    assert main(["fingering", "turns"]) == 0
+    assert "finger moves are costed by your own takes" in capsys.readouterr().out
