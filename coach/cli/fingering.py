@@ -14,6 +14,9 @@ from coach.core.instrument import Instrument
 from coach.core.passage import Passage
 from coach.errors import CoachError
 
+# From here on a finger move is known rather than assumed.
+KNOWN_SHARE = 0.5
+
 
 def add(commands: Any) -> None:
     parser = commands.add_parser("fingering", help="the best fingerings of a passage, and why")
@@ -44,10 +47,19 @@ def run(args: argparse.Namespace) -> int:
         from coach.screen.fingering import show_plans
 
         show_plans(result, args.drill)
-        own = len(result.problem.weights.measured)
-        if own:
-            print(f"{own} finger moves are costed by your own takes, the others by assumptions.")
+        _tell_own(result.problem.weights)
     return 0
+
+
+def _tell_own(weights: Any) -> None:
+    """How much of what the fingers cost is the player's own."""
+    shares = [share for _, share in weights.measured.values()]
+    known = sum(share >= KNOWN_SHARE for share in shares)
+    if shares:
+        print(
+            f"Of {len(shares)} finger moves your own takes tell something, of {known} most of"
+            " what they cost; the rest are assumptions."
+        )
 
 
 def _planned(

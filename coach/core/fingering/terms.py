@@ -81,10 +81,8 @@ def move_terms(
     hurry = weights.hurry(spot.before_s)
     terms: Terms = {}
     exchange, exchanges = 0.0, 0
-    known = weights.measured.get((before.fingering, after.fingering))
-    if known is not None:
-        terms["measured"] = known * hurry
-    elif slide:
+    told, share = weights.measured.get((before.fingering, after.fingering), (0.0, 0.0))
+    if slide:
         terms["slide"] = weights.slide * abs(int(after.valves) - int(before.valves)) * hurry
         terms["fingers"] = _levers(before, after, weights) * hurry
     else:
@@ -96,6 +94,9 @@ def move_terms(
         exchange = hurry * _dearest(ups, downs, weights)
         # Between phrases the fingers have time: what they do there counts for none.
         exchanges = int(bool(ups and downs) and not spot.fresh)
+        terms["fingers"] *= 1 - share
+        exchange *= 1 - share
+        terms["measured"] = share * told * hurry
     terms |= _tube_terms(before, after, spot, hurry, weights)
     terms = {name: cost for name, cost in terms.items() if cost}
     return Move(terms, sum(terms.values()), exchange, exchanges)

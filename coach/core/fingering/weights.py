@@ -30,9 +30,9 @@ TERMS = (
 class Weights:
     """configs/fingering.toml, which says what each figure means and why.
 
-    `finger` by name ("T", "1" ...), `exchange` by the two fingers ("12").  `measured` replaces what
-    is assumed of a move between two fingerings (both names) by what the player's own takes say, in
-    the same unit, at hurry 1.
+    `finger` by name ("T", "1" ...), `exchange` by the two fingers ("12").  `measured` has of moves
+    between two fingerings (both names) what the player's own takes say, in the same unit at hurry
+    1, and the share (0 to 1) of it that takes the place of what is assumed of the fingers.
     """
 
     hurried_gap_s: float = 0.125
@@ -62,7 +62,7 @@ class Weights:
     partials_slurred: float = 0.35
     same_shape: float = 1.2
     slide: float = 0.35
-    measured: Mapping[tuple[str, str], float] = field(default_factory=dict)
+    measured: Mapping[tuple[str, str], tuple[float, float]] = field(default_factory=dict)
 
     def hurry(self, gap_s: float) -> float:
         """How little time there is between two notes: 1 at `hurried_gap_s`, with the square of it

@@ -27,9 +27,6 @@ MS_A_UNIT = 5.0
 FAULT_UNITS = 10.0
 # Two or three takes full of a move are not yet half of it: notes of one take are alike.
 NOTES_FOR_HALF = 30.0
-# An exchange with an assumed cost grows dearer along a phrase, one with a measured cost does not
-# (what was measured has it inside): so the planner takes a cost over once it is half measured.
-TAKEN_OVER_AT = 0.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,18 +42,12 @@ class MoveCost:
     def cost(self) -> float:
         return (1 - self.measured) * self.assumed + self.measured * self.told
 
-    @property
-    def taken_over(self) -> bool:
-        """Whether the planner goes by it."""
-        return self.measured >= TAKEN_OVER_AT
-
     def to_dict(self) -> dict[str, Any]:
         return {
             "assumed": round(self.assumed, 3),
             "told": round(self.told, 3),
             "measured": round(self.measured, 3),
             "cost": round(self.cost, 3),
-            "taken_over": self.taken_over,
         }
 
 
@@ -70,15 +61,15 @@ def move_costs(
 
 def measured_costs(
     profile: Profile, weights: Weights, instrument: Instrument
-) -> dict[tuple[str, str], float]:
-    """For `Weights.measured`: the cost by both fingerings, of the moves that are at least half
-    measured, wherever on the instrument they come."""
+) -> dict[tuple[str, str], tuple[float, float]]:
+    """For `Weights.measured`: by both fingerings what the takes say and how much it counts, of
+    every move that was played, wherever on the instrument it comes."""
     costs = {
         (before.fingering, after.fingering): _cost(profile, move, weights, before, after)
         for move, found in _pairs(profile, instrument).items()
         for before, after in found
     }
-    return {pair: cost.cost for pair, cost in costs.items() if cost.taken_over}
+    return {pair: (cost.told, cost.measured) for pair, cost in costs.items() if cost.measured}
 
 
 def _pairs(

@@ -12,8 +12,11 @@ from random import Random
 import pytest
 
 from coach.core.fingering.ask import problem_of
+from coach.core.fingering.candidates import candidates
 from coach.core.fingering.moves import FingerMove, move_between
 from coach.core.fingering.planner import plans
+from coach.core.fingering.spots import Spot
+from coach.core.fingering.terms import move_terms
 from coach.core.fingering.weights import Weights
 from coach.core.instrument import Instrument
 from coach.core.passage import Passage, in_a_row
@@ -93,7 +96,6 @@ def test_costs_go_from_what_is_assumed_to_what_is_measured() -> None:
     assert costs[0].cost == pytest.approx(assumed)
     # 20 ms, and clean throughout where nine notes in ten are.
     assert costs[-1].cost == pytest.approx(20 / MS_A_UNIT - 0.1 * FAULT_UNITS, abs=0.01)
-    assert [cost.taken_over for cost in costs] == [False, False, False, True, True, True]
 
 
 def test_faults_cost_more_and_nothing_costs_less_than_nothing() -> None:
@@ -114,3 +116,19 @@ def test_a_move_serves_wherever_the_instrument_has_it() -> None:
 
 def test_a_slide_has_no_finger_moves() -> None:
     assert measured_costs(lagging(60), Weights(), load_instrument("trombone")) == {}
+
+
+def test_the_planner_takes_over_as_much_as_is_measured() -> None:
+    """Of a move that is a third measured the assumption keeps two thirds, the growing exchange
+    too."""
+    weights = Weights()
+    found = {c.fingering: c for pitch in range(41, 70) for c in candidates(horn(), pitch)}
+    before, after = found["1"], found["3"]
+    gap_s = weights.hurried_gap_s
+    spot = Spot(0, gap_s, gap_s, slurred=False, fresh=False)
+    own = replace(weights, measured={(before.fingering, after.fingering): (9.0, 1 / 3)})
+    plain, mixed = (move_terms(before, after, spot, w) for w in (weights, own))
+    fingers = plain.terms.get("fingers", 0.0)
+    assert mixed.terms.get("fingers", 0.0) == pytest.approx(fingers * 2 / 3)
+    assert mixed.exchange == pytest.approx(plain.exchange * 2 / 3)
+    assert mixed.terms["measured"] == pytest.approx(3.0)
