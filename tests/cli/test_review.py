@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import shutil
 
 import pytest
 
@@ -14,11 +15,22 @@ from coach.files.configs import load_instrument, own_folder
 PLAY = ["--input", "player", "--fast", "--plain", "--seed", "3"]
 
 
+@pytest.fixture(scope="module")
+def played_home(tmp_path_factory):
+    """Three takes of one drill, two of another; played once for all tests here."""
+    home = tmp_path_factory.mktemp("evening")
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("COACH_HOME", str(home))
+        assert main(["drill", "turns", "--takes", "3", *PLAY]) == 0
+        assert main(["drill", "thirds", "--takes", "2", *PLAY]) == 0
+    return home
+
+
 @pytest.fixture
-def evening(capsys):
-    """Three takes of one drill, two of another."""
-    assert main(["drill", "turns", "--takes", "3", *PLAY]) == 0
-    assert main(["drill", "thirds", "--takes", "2", *PLAY]) == 0
+def evening(played_home, capsys):
+    """Each test has a copy of the book for itself."""
+    own_folder().mkdir(parents=True, exist_ok=True)
+    shutil.copy(played_home / "practice.sqlite", own_folder() / "practice.sqlite")
     capsys.readouterr()
 
 

@@ -130,11 +130,8 @@ JUMPS = {"Beethoven_Op.21_3", "Beethoven_Op.36_3", "Beethoven_Op.55_3", "Beethov
 SHORT = (
     "Haydn_104_1",
     "Beethoven_Op.21_3",
-    "Beethoven_Op.21_4",
     "Beethoven_Op.55_2",
-    "Beethoven_Op.60_2",
     "Brahms_Op.73_2",
-    "Brahms_Op.73_3",
 )
 
 
