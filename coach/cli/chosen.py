@@ -11,7 +11,8 @@ from coach.cli.options import FASTEST_BPM, SLOWEST_BPM, within
 from coach.core.exercise import Drill
 from coach.core.instrument import Instrument
 from coach.core.passage import Passage
-from coach.errors import CoachError, FileError
+from coach.errors import CoachError
+from coach.files.output import writing
 
 
 def add_chosen_options(parser: argparse.ArgumentParser) -> None:
@@ -40,8 +41,5 @@ def chosen(args: argparse.Namespace) -> tuple[Drill, Instrument, Passage, float]
 
 def write_result(path: Path, result: dict[str, Any]) -> None:
     """One JSON object in a file of its own."""
-    try:
+    with writing(path):
         path.write_text(json.dumps(result, ensure_ascii=False) + "\n", encoding="utf-8")
-    except OSError as error:
-        reason = error.strerror or str(error)
-        raise FileError(f"it can't be written ({reason})", str(path)) from None

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 from coach.errors import CoachError
 
 if TYPE_CHECKING:
+    from coach.core.profile.profile import Profile
     from coach.core.profile.weakest import Weakness
     from coach.core.review import Review
 
@@ -42,7 +43,7 @@ def run(args: argparse.Namespace) -> int:
         from coach.cli.chosen import write_result
 
         told = {**review.to_dict(), "profile": profile.to_dict(), "weak": [w.words for w in weak]}
-        write_result(args.json, told)
+        write_result(args.json, {**told, "move_costs": _move_costs(profile, rows)})
         return 0
     from rich.console import Console
 
@@ -51,6 +52,19 @@ def run(args: argparse.Namespace) -> int:
     page = review_page(review, [w.words for w in weak], _advice(review, weak))
     Console(highlight=False).print(page)
     return 0
+
+
+def _move_costs(profile: Profile, rows: Sequence[Any]) -> dict[str, Any]:
+    """What each finger move costs the planner: assumed, told by the takes, and how much of it."""
+    from coach.core.profile.costs import move_costs
+    from coach.core.profile.tallies import move_name
+    from coach.files.configs import load_instrument
+    from coach.files.fingering import load_weights
+
+    if not rows:
+        return {}
+    costs = move_costs(profile, load_weights(), load_instrument(rows[-1].instrument))
+    return {move_name(move): cost.to_dict() for move, cost in costs.items()}
 
 
 def instrument_rows(instrument: str | None) -> tuple[list[Any], list[Any]]:

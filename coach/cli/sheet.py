@@ -12,6 +12,7 @@ from coach.cli.chosen import add_chosen_options, chosen
 from coach.core.instrument import Instrument
 from coach.core.passage import Passage
 from coach.errors import CoachError, FileError
+from coach.files.output import writing
 
 KINDS = ("pdf", "png", "svg")
 PAPERS = ("a4", "letter")
@@ -169,9 +170,6 @@ def _write(args: argparse.Namespace, stem: Path, kind: str, pages: tuple[bytes, 
     paths = [stem.with_name(f"{stem.name}{end}.{kind}") for end in ends]
     _check_free(args, paths)
     for path, page in zip(paths, pages, strict=True):
-        try:
+        with writing(path):
             path.write_bytes(page)
-        except OSError as error:
-            reason = (error.strerror or str(error)).lower()
-            raise FileError(f"it can't be written ({reason})", str(path)) from None
         print(path)

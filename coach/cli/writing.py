@@ -14,6 +14,7 @@ from coach.core.instrument import Instrument
 from coach.core.passage import Passage
 from coach.core.score.model import Part
 from coach.errors import CoachError, FileError
+from coach.files.output import writing
 
 KINDS = ".toml, .musicxml, .mid or .abc"
 _TEXTS = {".toml", ".musicxml", ".xml", ".abc"}
@@ -95,9 +96,6 @@ def _drill_text(drill: Drill, instrument: Instrument) -> str:
 def _write(path: Path, data: bytes, *, over: bool) -> None:
     if path.exists() and not over:
         raise FileError("there is a file already", str(path), "choose another name, or --replace")
-    try:
+    with writing(path):
         path.parent.mkdir(parents=True, exist_ok=True)
         path.write_bytes(data)
-    except OSError as error:
-        reason = (error.strerror or str(error)).lower()
-        raise FileError(f"it can't be written ({reason})", str(path)) from None

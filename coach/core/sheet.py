@@ -14,6 +14,7 @@ from coach.core.building.today import Today, today, whole_bpm
 from coach.core.exercise import Drill
 from coach.core.fingering.moves import move_between
 from coach.core.instrument import Instrument
+from coach.core.notation.model import printed_value
 from coach.core.passage import Note, Passage
 
 # What the way to a tempo makes of one passage, in its order; steps that only put others together
@@ -28,16 +29,8 @@ CAUTION = (
     " medical professional."
 )
 EXCHANGE_WORDS = "underlined: here one valve goes up while another goes down"
-_VALUES = {
-    Fraction(1, 4): ("16th", 0),
-    Fraction(3, 8): ("16th", 1),
-    Fraction(1, 2): ("eighth", 0),
-    Fraction(3, 4): ("eighth", 1),
-    Fraction(1): ("quarter", 0),
-    Fraction(3, 2): ("quarter", 1),
-    Fraction(2): ("half", 0),
-    Fraction(3): ("half", 1),
-}
+# Those that a metronome mark can be drawn with.
+DRAWN = ("half", "quarter", "eighth", "16th")
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,7 +110,8 @@ def sheet_of(
 
 def tempo_mark(pulse_beats: Fraction, bpm: float) -> TempoMark:
     """The note that lasts one click of `pulse_beats` quarter notes."""
-    return TempoMark(*_VALUES.get(pulse_beats, ("", 0)), bpm)
+    value, dots = printed_value(pulse_beats) or ("", 0)
+    return TempoMark(value, dots, bpm) if value in DRAWN else TempoMark("", 0, bpm)
 
 
 def drills_of(

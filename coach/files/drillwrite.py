@@ -17,6 +17,7 @@ from coach.core.pitch import name_of_midi, written_of_sounding
 from coach.errors import CoachError, FileError
 from coach.files.configs import own_folder
 from coach.files.notewords import LONGEST_BEATS, beats_of, is_syllable
+from coach.files.output import writing
 
 MOST_IN_BAR = 16
 _NAME = re.compile(r"[a-z0-9][a-z0-9_-]{0,63}")
@@ -129,11 +130,9 @@ def write_drill(path: Path, text: str, *, replace: bool = False) -> None:
     """Write the file; FileError if it is there already (unless `replace`) or can't be written."""
     if path.exists() and not replace:
         raise FileError("there is a drill already", str(path), "choose another name, or --replace")
-    try:
+    with writing(path):
         path.parent.mkdir(parents=True, exist_ok=True)
         path.write_text(text, "utf-8")
-    except OSError as error:
-        raise FileError(f"it can't be written ({error.strerror})", str(path)) from None
 
 
 def note_words(note: Note, instrument: Instrument, fifths: int) -> str:

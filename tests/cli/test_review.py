@@ -53,6 +53,7 @@ def test_the_week_and_where_each_passage_stands(evening, capsys, tmp_path):
     assert {one["drill"]: one["takes"] for one in told["passages"]} == {"turns": 3, "thirds": 2}
     assert told["profile"]["clean"]["count"] > 200
     assert told["week"]["takes"] == 5
+    assert all(0 < cost["measured"] < 1 for cost in told["move_costs"].values())
 
 
 def test_an_instrument_that_was_not_played(evening, capsys):
