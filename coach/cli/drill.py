@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from coach.cli.carried import add_carried_options, carried
 from coach.cli.loading import add_score_options, loaded
 from coach.cli.options import add_drill_options, add_input_options, changed_drill
+from coach.errors import CoachError
 
 if TYPE_CHECKING:
     from coach.book.practice import PracticeBook
@@ -43,7 +44,20 @@ def run(args: argparse.Namespace) -> int:
         book = stack.enter_context(practice_book("drill"))
         guide = _guide(drill, instrument, book, args)
         practise(args, drill, instrument, opened(args, stack), Keeper(book, instrument), guide)
+        _keep_ceiling(drill, book)
     return 0
+
+
+def _keep_ceiling(drill: Drill, book: PracticeBook) -> None:
+    """What is thought of the clean tempo now; a book that can't be written has said so already."""
+    from coach.core.pace.prior import belief_from
+
+    passage = drill.variants[0]
+    earlier = book.earlier((drill.name,), len(passage.notes))
+    if earlier:
+        belief = belief_from(drill.from_bpm, drill.to_bpm, drill.gate.threshold, earlier)
+        with contextlib.suppress(CoachError):
+            book.add_ceiling(drill, passage, belief.estimate_bpm, *belief.interval_bpm())
 
 
 def _guide(

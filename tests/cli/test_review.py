@@ -89,7 +89,9 @@ def test_each_take_adds_to_the_tallies_and_sessions_are_kept(evening):
     with PracticeBook(own_folder() / "practice.sqlite") as book:
         tallies = book.tallies("double-horn")
         notes = sum(row.counted for row in book.take_rows())
+        (ceiling,) = book.ceilings("turns")
     assert sum(t.count for t in tallies if t.kind == "register") == notes
+    assert ceiling.low_bpm < ceiling.estimate_bpm < ceiling.high_bpm
     assert {t.kind for t in tallies} >= {"move", "articulation", "register", "take"}
 
 
