@@ -1,6 +1,7 @@
 """The plan of the day: which passages, in which order, how long, and what to do with each."""
 
-from coach.core.planning.facts import Check, DayLoad, Known, Worked
+from coach.core.planning.facts import Check, DayLoad, Known, PlannedDay, Worked
+from coach.core.planning.goals import Goal
 from coach.core.planning.plan import Block, DayPlan, plan_today
 from coach.core.planning.settings import Concert, Gaps, Load, Progress, Settings, Sharing
 
@@ -11,8 +12,10 @@ __all__ = [
     "DayLoad",
     "DayPlan",
     "Gaps",
+    "Goal",
     "Known",
     "Load",
+    "PlannedDay",
     "Progress",
     "Settings",
     "Sharing",

@@ -73,6 +73,14 @@ class DayLoad:
     minutes: float
 
 
+@dataclass(frozen=True, slots=True)
+class PlannedDay:
+    """What was planned on a day (as `date.toordinal`): the names of the passages."""
+
+    day: int
+    names: tuple[str, ...]
+
+
 def check_facts(passages: tuple[Worked, ...], minutes: float, loads: tuple[DayLoad, ...]) -> None:
     """ValueError where a figure makes no sense or a name comes twice."""
     if not 1 <= minutes <= LONGEST_MINUTES:
