@@ -1,10 +1,11 @@
 """Which scale or arpeggio a passage is made of, as the player reads it.
 
 A passage is a scale if nearly all its notes belong to the scale, all of it but one note comes, and
-nearly every move is a step, a third, an octave or part of one of its triads; an arpeggio if nearly
-all its notes belong to one chord and all of the chord comes.  Scales of the same notes (C major, A
-minor, D dorian) are told apart by the last note, then the first.  Each has one name (Gb major,
-never F# major): it is the same to the fingers.
+nearly every move is a step, a third, an octave, or inside or beside a broken triad; an arpeggio if
+nearly all its notes belong to one chord and all of the chord comes.  Scales of the same notes
+(C major, A minor, D dorian) are told apart by the last note, then the first; others than major,
+minor and harmonic minor must begin or end on their first note.  Each has one name (Gb major, never
+F# major): it is the same to the fingers.
 """
 
 from __future__ import annotations
@@ -21,6 +22,7 @@ FEWEST_NOTES = 6
 # Nearly all, here and below: design judgement.
 NEARLY = 0.9
 THIRD, OCTAVE = 4, 12
+ANYWHERE = ("major", "minor", "harmonic_minor")
 
 
 def scale_of(passage: Passage, transposition: int) -> str | None:
@@ -61,8 +63,10 @@ def _chord(mode: Mode) -> str:
 def _scale(written: Sequence[int]) -> str | None:
     came = {pitch % 12 for pitch in written}
     found = []
-    for order, mode in enumerate(SCALES.values()):
+    for order, (name, mode) in enumerate(SCALES.items()):
         for key, tonic in _tonics(mode):
+            if name not in ANYWHERE and all(_far(written, tonic)):
+                continue
             up, every = _rungs(tonic, mode.up), _rungs(tonic, mode.up + mode.down)
             absent, share = len(up - came), _share(written, every)
             if absent <= 1 and share >= NEARLY and _flows(written, tonic, mode):
@@ -91,18 +95,18 @@ def _far(written: Sequence[int], tonic: int) -> tuple[bool, bool]:
 
 
 def _flows(written: Sequence[int], tonic: int, mode: Mode) -> bool:
-    """Whether nearly every move is a step, a third, an octave or part of a triad of the scale."""
+    """Whether nearly every move is a step, a third, an octave, or lies inside or beside three notes
+    of a triad of the scale."""
     triads = {_rungs(tonic, triad) for steps in (mode.up, mode.down) for triad in _triads(steps)}
-    padded = [written[0], *written, written[-1]]
+    threes = zip(written, written[1:], written[2:], strict=False)
+    broken = [_rungs(0, three) in triads for three in threes]
     good = 0
-    for before, a, b, after in zip(padded, padded[1:], padded[2:], padded[3:], strict=False):
-        classes = {before % 12, a % 12, b % 12}, {a % 12, b % 12, after % 12}
+    for k, (a, b) in enumerate(pairwise(written)):
         narrow = abs(b - a) <= THIRD or abs(b - a) == OCTAVE
-        good += narrow or any(three <= triad for three in classes for triad in triads)
+        good += narrow or any(broken[max(0, k - 2) : k + 2])
     return good >= NEARLY * (len(written) - 1)
 
 
-def _triads(steps: Sequence[int]) -> Iterator[tuple[int, int, int]]:
+def _triads(steps: Sequence[int]) -> Iterator[list[int]]:
     for k in range(len(steps)):
-        a, b, c = (steps[(k + up) % len(steps)] for up in (0, 2, 4))
-        yield a, b, c
+        yield [steps[(k + up) % len(steps)] for up in (0, 2, 4)]
