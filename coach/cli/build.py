@@ -9,7 +9,7 @@ from typing import Any
 
 from coach.cli.loading import add_score_options, loaded
 from coach.cli.options import add_input_options, add_screen_options, within
-from coach.core.course import Course
+from coach.core.course import BUILD_SUFFIX, Course
 from coach.core.exercise import Drill
 from coach.core.instrument import Instrument
 from coach.errors import CoachError
@@ -28,10 +28,6 @@ def add(commands: Any) -> None:
     add_input_options(parser)
     add_screen_options(parser)
     parser.set_defaults(run=run)
-
-
-# Takes of a build are kept apart from those of the drill itself: its days are counted by them.
-SUFFIX = "-build"
 
 
 def run(args: argparse.Namespace) -> int:
@@ -61,13 +57,13 @@ def _drills(args: argparse.Namespace) -> tuple[list[Drill], Instrument]:
 def _course(
     args: argparse.Namespace, drills: list[Drill], instrument: Instrument, book: Any
 ) -> Course:
-    """What there is to do today; takes are kept under the drill's name with SUFFIX."""
+    """What there is to do today; takes are kept under the drill's name with BUILD_SUFFIX."""
     from coach.core.building import plan_building
     from coach.files.building import load_building
 
     day = args.day
     if day is None:
-        day = min(args.days, 1 + max(book.days(drill.name + SUFFIX) for drill in drills))
+        day = min(args.days, 1 + max(book.days(drill.name + BUILD_SUFFIX) for drill in drills))
     try:
         course = plan_building(
             drills,
@@ -82,7 +78,7 @@ def _course(
         )
     except ValueError as error:
         raise CoachError(str(error), "coach build") from None
-    named = (replace(part.drill, name=part.drill.name + SUFFIX) for part in course.parts)
+    named = (replace(part.drill, name=part.drill.name + BUILD_SUFFIX) for part in course.parts)
     parts = tuple(replace(p, drill=d) for p, d in zip(course.parts, named, strict=True))
     return replace(course, parts=parts)
 
@@ -94,7 +90,7 @@ def _ceilings(drills: list[Drill], to_bpm: float, book: Any) -> dict[str, float]
     found = {}
     for drill in drills:
         notes = len(drill.variants[0].notes)
-        earlier = book.earlier((drill.name, drill.name + SUFFIX), notes)
+        earlier = book.earlier((drill.name, drill.name + BUILD_SUFFIX), notes)
         if earlier:
             low = min(drill.from_bpm, to_bpm)
             belief = belief_from(low, max(to_bpm, low), drill.gate.threshold, earlier)

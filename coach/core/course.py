@@ -13,6 +13,10 @@ from coach.core import gate as gating
 from coach.core.exercise import Drill
 from coach.core.passage import Note, Passage
 
+# Takes of a build are kept apart from those of the passage itself, under its name and this: its
+# days are counted by them.
+BUILD_SUFFIX = "-build"
+
 # The click needs a lead before each take and the last note its late window after it.
 SETTLING_S = 0.5
 

@@ -31,7 +31,8 @@ class Worked:
     `ceiling_bpm` is the clean ceiling with `low_bpm` to `high_bpm` about it, None while nobody
     knows it; `history` the earlier ceilings, one a day at most, in order.  It was practised on
     `days` days, `minutes` at the lips in all, on `last_day` for the last time; one take lasts
-    `take_s`.  `checks` are its retention checks in order.
+    `take_s`.  `checks` are its retention checks in order.  It must go by
+    `due_day`, None where no day of its own presses.
     """
 
     name: str
@@ -46,6 +47,7 @@ class Worked:
     minutes: float = 0.0
     last_day: int | None = None
     checks: tuple[Check, ...] = ()
+    due_day: int | None = None
 
     @property
     def goes(self) -> bool:

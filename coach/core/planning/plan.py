@@ -11,9 +11,10 @@ from dataclasses import asdict, dataclass
 from typing import Any
 
 from coach.core.planning import tell
-from coach.core.planning.concert import Horizon, horizon
-from coach.core.planning.facts import DayLoad, Worked, check_facts
+from coach.core.planning.concert import Ahead, ahead_of
+from coach.core.planning.facts import DayLoad, PlannedDay, Worked, check_facts
 from coach.core.planning.load import Allowed, allowed_today
+from coach.core.planning.missed import missed_of
 from coach.core.planning.progress import practice_share, speed_of
 from coach.core.planning.settings import Settings
 from coach.core.planning.share import Shares, shared_out
@@ -71,17 +72,19 @@ def plan_today(
     concert_day: int | None,
     settings: Settings,
     loads: Sequence[DayLoad] = (),
+    planned: Sequence[PlannedDay] = (),
 ) -> DayPlan:
     """What to practise today in `minutes` by the clock, for a concert on a day (as
     `date.toordinal`) or none.
 
     `loads` are the days on which was played, with those of today so far (the warm-up); a day that
-    is not there counts as a day off.  ValueError where a figure makes no sense.
+    is not there counts as a day off.  `planned` are the plans of days before: what of the last one
+    was not done is told.  ValueError where a figure makes no sense.
     """
     passages, loads = tuple(passages), tuple(load for load in loads if load.day <= today)
     check_facts(passages, minutes, loads)
     share = practice_share(loads, today, settings.progress)
-    ahead = horizon(today, concert_day, share, settings.concert)
+    ahead = ahead_of(passages, today, concert_day, share, settings.concert)
     allowed = allowed_today(loads, today, settings.load)
     total = _total(minutes, allowed, ahead, settings)
     speed = speed_of(passages, settings.progress, settings.load.rest_ratio)
@@ -89,22 +92,25 @@ def plan_today(
     shares = shared_out(found, total, settings.sharing)
     blocks = _blocks(shares, today, settings)
     used = sum(block.minutes for block in blocks)
-    day = Day(passages, found, shares, ahead, allowed, speed, minutes, total, used, settings)
+    missed = missed_of(passages, planned, loads, today)
+    day = Day(
+        passages, found, shares, ahead, allowed, speed, minutes, total, used, missed, settings
+    )
     return DayPlan(
         day=today,
         blocks=blocks,
         minutes=used,
         playing_minutes=round(used / (1 + settings.load.rest_ratio), 1),
-        days_left=ahead.days_left,
+        days_left=ahead.day.days_left,
         why=why(day),
         warning=warning(day),
         let_go=tuple(one.name for one in found if one.let_go),
     )
 
 
-def _total(minutes: float, allowed: Allowed, ahead: Horizon, settings: Settings) -> int:
+def _total(minutes: float, allowed: Allowed, ahead: Ahead, settings: Settings) -> int:
     """Whole minutes by the clock: no more than asked, and no more playing than is allowed."""
-    asked = minutes * (settings.load.light_share if ahead.light else 1)
+    asked = minutes * (settings.load.light_share if ahead.day.light else 1)
     return int(min(asked, allowed.minutes * (1 + settings.load.rest_ratio)))
 
 

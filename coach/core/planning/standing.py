@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from coach.core.planning.concert import Horizon, beyond_reach
+from coach.core.planning.concert import Ahead, beyond_reach
 from coach.core.planning.facts import Worked
 from coach.core.planning.gaps import gap_days, overdue
 from coach.core.planning.progress import Speed
@@ -50,42 +50,42 @@ def standings(
     passages: Sequence[Worked],
     today: int,
     minutes: float,
-    ahead: Horizon,
+    ahead: Ahead,
     speed: Speed,
     settings: Settings,
 ) -> list[Standing]:
     """All that may come today, of each kind the most wanted first."""
-    if ahead.light:
-        known = [passage for passage in passages if passage.ceiling_bpm is not None]
-        return _ranked(_kept(passage, today, settings) for passage in known)
+    light = [passage for passage in passages if ahead.of(passage).light]
+    kept = [_kept(one, today, ahead, settings) for one in light if one.ceiling_bpm is not None]
+    passages = [passage for passage in passages if not ahead.of(passage).light]
     below = [passage for passage in passages if not passage.goes]
-    work = [_built(passage, today, speed, settings) for passage in below]
+    work = [_built(passage, today, ahead, speed, settings) for passage in below]
     later = max(minutes, settings.concert.day_minutes)
     gone = {passage.name for passage in beyond_reach(below, ahead, later, speed)}
     least = min((one.weight for one in work if one.name not in gone), default=None)
     work = [_last(one, least) if one.name in gone else one for one in work]
     visits = [
-        _visited(passage, today, ahead.days_left, speed, settings)
-        for passage in passages
-        if passage.goes
+        _visited(passage, today, ahead, speed, settings) for passage in passages if passage.goes
     ]
-    return _ranked([*work, *(visit for visit in visits if visit is not None)])
+    return _ranked([*kept, *work, *(visit for visit in visits if visit is not None)])
 
 
 def _ranked(found: Iterable[Standing]) -> list[Standing]:
     return sorted(found, key=lambda one: (-one.weight, one.name))
 
 
-def _built(passage: Worked, today: int, speed: Speed, settings: Settings) -> Standing:
+def _built(passage: Worked, today: int, ahead: Ahead, speed: Speed, settings: Settings) -> Standing:
     """The way to the goal times the days since the last visit: of two passages that lay equally
-    long the one further from its goal comes first, and none waits for ever."""
+    long the one further from its goal comes first, and none waits for ever.  One that is due
+    before the others counts for so much more as there are fewer sessions left for it."""
     away = passage.away(today)
     reserve_percent = settings.progress.reserve_percent
     sessions = speed.sessions(passage, passage.ceiling_bpm, reserve_percent)
     waited = _NEW_DAYS if away is None else max(_TODAY_DAYS, away)
     kind: Kind = "learn" if passage.ceiling_bpm is None else "build"
     least = take_minutes(passage, settings.sharing.shortest_minutes, settings)
-    return Standing(passage, kind, sessions * waited, sessions, least)
+    weight = sessions * waited * ahead.urgency(passage)
+    return Standing(passage, kind, weight, sessions, least)
 
 
 def _last(one: Standing, least: float | None) -> Standing:
@@ -94,27 +94,27 @@ def _last(one: Standing, least: float | None) -> Standing:
 
 
 def _visited(
-    passage: Worked, today: int, days_left: int | None, speed: Speed, settings: Settings
+    passage: Worked, today: int, ahead: Ahead, speed: Speed, settings: Settings
 ) -> Standing | None:
     """A check where one is due, a way still to go to the reserve above the goal, a short visit
     after half of the gap, else nothing."""
-    gap = gap_days(passage, days_left, settings.gaps)
+    gap = gap_days(passage, ahead.of(passage).days_left, settings.gaps)
     waited = overdue(passage, today, gap)
     if waited >= 1:
         least = take_minutes(passage, settings.sharing.check_minutes, settings)
         return Standing(passage, "check", waited, 0.0, least)
-    built = _built(passage, today, speed, settings)
+    built = _built(passage, today, ahead, speed, settings)
     if built.sessions > 0:
         return built
     away = passage.away(today)
-    kept = _kept(passage, today, settings)
+    kept = _kept(passage, today, ahead, settings)
     return kept if away is None or away >= max(1.0, gap / 2) else None
 
 
-def _kept(passage: Worked, today: int, settings: Settings) -> Standing:
+def _kept(passage: Worked, today: int, ahead: Ahead, settings: Settings) -> Standing:
     away = passage.away(today) or 0
     least = take_minutes(passage, settings.sharing.keep_minutes, settings)
-    return Standing(passage, "keep", float(away), 0.0, least)
+    return Standing(passage, "keep", (1 + away) * ahead.urgency(passage), 0.0, least)
 
 
 def take_minutes(passage: Worked, shortest: int, settings: Settings) -> int:

@@ -6,9 +6,10 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from coach.core.planning.concert import Horizon
+from coach.core.planning.concert import Ahead
 from coach.core.planning.facts import Worked
 from coach.core.planning.load import Allowed
+from coach.core.planning.missed import Missed
 from coach.core.planning.progress import Speed
 from coach.core.planning.settings import Settings
 from coach.core.planning.share import Shares
@@ -26,12 +27,13 @@ class Day:
     passages: Sequence[Worked]
     found: Sequence[Standing]
     shares: Shares
-    ahead: Horizon
+    ahead: Ahead
     allowed: Allowed
     speed: Speed
     asked: float
     total: int
     used: int
+    missed: Missed | None
     settings: Settings
 
 
@@ -41,21 +43,44 @@ def why(day: Day) -> str:
         return "There is no passage to plan yet. Play one that you want at a tempo, and ask again."
     if not day.used:
         return _nothing(day)
-    return f"{_made_of(day)}. {_reason(day)}."
+    return f"{_upper(_missed(day.missed) + _made_of(day))}. {_reason(day)}."
 
 
 def warning(day: Day) -> str:
     """Which goals cannot be reached, "" where all can."""
     gone = sorted((one for one in day.found if one.let_go), key=lambda one: one.sessions)
-    if not gone or day.ahead.days_left is None:
+    if not gone:
         return ""
     furthest = gone[-1]
+    left = day.ahead.of(furthest.passage).sessions
     needs = f"{furthest.passage.title} alone needs about {_count(furthest.sessions, 'session')}"
     return (
-        f"Not all goals can be reached by the concert in {_days(day.ahead.days_left)}: let go of"
-        f" the goal for {_titles(gone)} and play it there at what goes by then; {needs}, and there"
-        f" are about {day.ahead.sessions:.0f}."
+        f"Not all goals can be reached {_by(day, gone)}: let go of the goal for {_titles(gone)}"
+        f" and play it there at what goes by then; {needs}, and there are about {left:.0f}."
     )
+
+
+def _by(day: Day, gone: Sequence[Standing]) -> str:
+    """By when: the concert, or the day that one goal is due on."""
+    own = {day.ahead.own[one.name].days_left for one in gone if one.name in day.ahead.own}
+    if not own and day.ahead.day.days_left is not None:
+        return f"by the concert in {_days(day.ahead.day.days_left)}"
+    if len(own) == 1 and len(gone) == 1:
+        return f"by the day it is due, in {_days(own.pop() or 0)}"
+    return "by the days they are due"
+
+
+def _missed(missed: Missed | None) -> str:
+    """The beginning of the first sentence where something was left out, "" where nothing was."""
+    if missed is None:
+        return ""
+    yesterday, ago = missed.days_ago == 1, f"{_days(missed.days_ago)} ago"
+    plan = "yesterday's plan" if yesterday else f"the plan of {ago}"
+    if not missed.all:
+        return f"{_listed(missed.titles)} of {plan} waited: "
+    if missed.played or not yesterday:
+        return f"{plan} was missed: "
+    return "yesterday was missed: "
 
 
 def _nothing(day: Day) -> str:
@@ -66,7 +91,7 @@ def _nothing(day: Day) -> str:
         )
     if not day.found:
         new = "What is new now would not hold by the concert"
-        first = new if day.ahead.light else "All goals go, and no check is due today"
+        first = new if day.ahead.day.light else "All goals go, and no check is due today"
         return f"{first}. A day off does the lips good."
     return (
         f"{_minutes(day.total)} are too few for a take and its rest."
@@ -88,7 +113,7 @@ def _made_of(day: Day) -> str:
     free = day.total - day.used
     if free >= day.settings.sharing.visit_minutes:
         parts[-1] += f"; the other {_minutes(free)} are free"
-    return _upper(", then ".join(parts))
+    return ", then ".join(parts)
 
 
 def _far(one: Standing) -> str:
@@ -100,29 +125,64 @@ def _far(one: Standing) -> str:
 def _reason(day: Day) -> str:
     """The days and the speed, and what keeps today short where something does."""
     days = _upper(_ahead(day))
-    limit = _limit(day) if day.total < int(day.asked) and not day.ahead.light else ""
+    limit = _limit(day) if day.total < int(day.asked) and not day.ahead.day.light else ""
     return f"{days}; {limit}" if limit else days
 
 
 def _ahead(day: Day) -> str:
-    left, settings = day.ahead.days_left, day.settings
-    if left is not None and day.ahead.light:
-        when = {0: "is today", 1: "is tomorrow"}.get(left, f"is in {_days(left)}")
-        return f"the concert {when}: only run-throughs at what goes, to come with fresh lips"
-    start = (
-        "the concert day has passed, so no date presses" if day.ahead.past else "no date presses"
-    )
+    pressing = _pressing(day)
+    if pressing is not None:
+        return _due(day, pressing)
+    left, ahead = day.ahead.day.days_left, day.ahead.day
+    if left is not None and ahead.light:
+        light = "only run-throughs at what goes, to come with fresh lips"
+        return f"the concert {_when(left)}: {light}"
+    start = "the concert day has passed, so no date presses" if ahead.past else "no date presses"
     if left is not None:
-        due = max(0, left - settings.concert.margin_days)
-        start = f"the concert is in {_days(left)}, the goals are due in {_days(due)}"
+        due = max(0, left - day.settings.concert.margin_days)
+        start = f"the concert {_when(left)}, the goals are due in {_days(due)}"
     work = [one for one in day.shares.work if not one.let_go]
     if not work:
         return f"{start}, and what goes is played again after growing gaps"
-    most = max(work, key=lambda one: one.sessions)
-    needs = f"{most.passage.title} needs about {_count(most.sessions, 'more session')}"
-    percent = 100 * math.expm1(day.speed.of(most.passage))
-    whose = "your" if len(most.passage.history) > 1 else "an assumed"
-    return f"{start}: at {whose} {percent:.1f} % a session {needs}"
+    return f"{start}: {_needs(day, max(work, key=lambda one: one.sessions))}"
+
+
+def _pressing(day: Day) -> Standing | None:
+    """What comes today and is due first, of all that are due before the concert."""
+    come = [*day.shares.work, *day.shares.checks, *day.shares.keeps]
+    due = [one for one in come if one.name in day.ahead.own and not one.let_go]
+    return min(due, key=lambda one: (_left(day, one), -one.sessions, one.name), default=None)
+
+
+def _left(day: Day, one: Standing) -> int:
+    return day.ahead.of(one.passage).days_left or 0
+
+
+def _due(day: Day, one: Standing) -> str:
+    left, concert = _left(day, one), day.ahead.day.days_left
+    start = f"{one.passage.title} {_when(left, 'due ')}"
+    if concert is not None:
+        start += f", before the concert in {_days(concert)}"
+    if day.ahead.of(one.passage).light:
+        return f"{start}: only run-throughs of it at what goes"
+    if not one.work:
+        return f"{start}, so it is played again before that"
+    return f"{start}: {_needs(day, one)}"
+
+
+def _when(days_left: int, due: str = "") -> str:
+    """ "is today", "is due tomorrow", "is in 5 days"."""
+    return {0: f"is {due}today", 1: f"is {due}tomorrow"}.get(
+        days_left, f"is {due}in {_days(days_left)}"
+    )
+
+
+def _needs(day: Day, one: Standing) -> str:
+    """How fast it gets on, and how many sessions it needs."""
+    percent = 100 * math.expm1(day.speed.of(one.passage))
+    whose = "your" if len(one.passage.history) > 1 else "an assumed"
+    needs = f"{one.passage.title} needs about {_count(one.sessions, 'more session')}"
+    return f"at {whose} {percent:.1f} % a session {needs}"
 
 
 def _limit(day: Day) -> str:

@@ -12,7 +12,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from coach.core.planning import Check, DayLoad, DayPlan, Known, Worked, plan_today
+from coach.core.planning import Check, DayLoad, DayPlan, Known, PlannedDay, Worked, plan_today
 from coach.files.planning import load_planning
 
 SETTINGS = load_planning()
@@ -71,6 +71,7 @@ def worked(draw, name: str) -> Worked:
         minutes=draw(st.floats(0, 600)),
         last_day=last_day,
         checks=tuple(Check(TODAY - ago, went) for ago, went in sorted(checks, reverse=True)),
+        due_day=draw(st.none() | st.integers(TODAY - 3, TODAY + 60)),
     )
 
 
@@ -302,6 +303,116 @@ def test_a_goal_is_not_let_go_of_because_it_is_not_known_well():
     known = passage("far", 84.0, low_bpm=80.0, high_bpm=88.0)
     assert planned([known], days_left=12).let_go == ("far",)
     assert planned([replace(known, low_bpm=60.0, high_bpm=110.0)], days_left=12).let_go == ()
+
+
+# -- goals with a day of their own ----------------------------------------------------------------
+
+
+def test_a_day_of_its_own_is_as_a_concert_for_that_passage():
+    """The same as if the concert were then, where it is the only passage."""
+    for days in (0, 1, 2, 5, 20):
+        due = passage("far", 84.0, due_day=TODAY + days)
+        own, concert = planned([due]), planned([passage("far", 84.0)], days_left=days)
+        assert [b.kind for b in own.blocks] == [b.kind for b in concert.blocks]
+        assert own.let_go == concert.let_go
+
+
+def test_the_earlier_day_counts():
+    done = passage("done", 125.0, checks=tuple(Check(TODAY - 9 - k, True) for k in range(6)))
+    for due, concert in ((20, 60), (60, 20), (20, None)):
+        one = replace(done, due_day=TODAY + due, last_day=TODAY - 9)
+        assert kinds(planned([one, passage()], days_left=concert))["done"] == "check"
+    late = replace(done, due_day=TODAY + 200, last_day=TODAY - 9)
+    assert kinds(planned([late, passage()])).get("done") != "check"
+
+
+def test_what_is_due_first_gets_more():
+    passages = several(106.0, 106.0, 106.0)
+    passages[1] = replace(passages[1], due_day=TODAY + 12)
+    plan = planned(passages)
+    assert minutes_of(plan, "p1") > minutes_of(plan, "p0") == minutes_of(plan, "p2")
+    assert "The p1 is due in 12 days: at an assumed 3.0 % a session" in plan.why
+    concert = planned(passages, days_left=40)
+    assert "The p1 is due in 12 days, before the concert in 40 days: at" in concert.why
+    assert "is due" not in planned(passages, days_left=10).why
+
+
+def test_what_is_due_tomorrow_is_only_run_through_and_the_others_are_built():
+    passages = several(90.0, 90.0)
+    passages[0] = replace(passages[0], due_day=TODAY + 1)
+    plan = planned(passages)
+    assert kinds(plan) == {"p0": "keep", "p1": "build"}
+    assert "The p0 is due tomorrow: only run-throughs of it" in plan.why
+
+
+def test_a_goal_that_cannot_be_reached_by_its_own_day_is_let_go_of():
+    far, near = passage("far", 60.0, due_day=TODAY + 8), passage("near", 100.0)
+    plan = planned([far, near])
+    assert plan.let_go == ("far",)
+    assert "by the day it is due, in 8 days" in plan.warning
+    both = [far, replace(near, ceiling_bpm=50.0, due_day=TODAY + 9)]
+    assert "by the days they are due" in planned(both).warning
+
+
+def test_goals_that_are_due_first_leave_less_time_for_the_later_ones():
+    """Eight passages of six sessions each, 20 minutes a day: some of those due first must go, and
+    of the later ones too, but all later ones alone fit in."""
+    early = [passage(f"a{k}", 100.0, due_day=TODAY + 12) for k in range(4)]
+    late = [passage(f"b{k}", 100.0, due_day=TODAY + 30) for k in range(4)]
+    alone, both = planned(late, 20), planned([*early, *late], 20)
+    assert set(alone.let_go) < set(both.let_go)
+    assert any(name.startswith("a") for name in both.let_go)
+
+
+def test_a_day_that_is_past_presses_no_more():
+    assert planned([passage(due_day=TODAY - 1)]) == planned([passage()])
+
+
+# -- what was planned and not done ----------------------------------------------------------------
+
+
+def told(passages, *days: PlannedDay, loads=()) -> str:
+    plan = plan_today(passages, TODAY, 30, None, SETTINGS, loads, days)
+    assert sentences(plan.why) == 2
+    return plan.why
+
+
+def test_a_missed_day_is_told():
+    passages = several(80.0, 90.0, last_day=TODAY - 3)
+    names = ("p0", "p1")
+    assert told(passages, PlannedDay(TODAY - 1, names)).startswith("Yesterday was missed: 30 minu")
+    elsewhere = [DayLoad(TODAY - 1, 60)]
+    rehearsed = told(passages, PlannedDay(TODAY - 1, names), loads=elsewhere)
+    assert rehearsed.startswith("Yesterday's plan was missed: ")
+    older = told(passages, PlannedDay(TODAY - 2, names))
+    assert older.startswith("The plan of 2 days ago was missed: ")
+
+
+def test_only_what_waited_is_told():
+    passages = [*several(80.0, 90.0), passage("p2", last_day=TODAY - 2)]
+    some = told(passages, PlannedDay(TODAY - 1, ("p0", "p2")))
+    assert some.startswith("The p2 of yesterday's plan waited: ")
+
+
+@pytest.mark.parametrize(
+    "plan",
+    [
+        PlannedDay(TODAY - 1, ("p0",)),
+        PlannedDay(TODAY - 2, ("p0",)),
+        PlannedDay(TODAY - 1, ("gone",)),
+        PlannedDay(TODAY - 1, ()),
+        PlannedDay(TODAY, ("p1",)),
+    ],
+)
+def test_what_was_done_or_is_no_passage_any_more_or_is_of_today_was_not_missed(plan):
+    passages = [passage("p0"), passage("p1", last_day=TODAY - 5)]
+    assert told(passages, plan) == told(passages)
+
+
+def test_only_the_last_plan_counts():
+    passages = several(80.0, last_day=TODAY - 2)
+    days = [PlannedDay(TODAY - 1, ()), PlannedDay(TODAY - 9, ("p0",))]
+    assert told(passages, *days) == told(passages)
 
 
 # -- the concert ----------------------------------------------------------------------------------
