@@ -1,4 +1,5 @@
-"""The week in review: how much was played, where each passage stands, what got better."""
+"""The week in review: how much was played, where each passage stands, what got better, and how fast
+scales and ways of tonguing go clean."""
 
 from __future__ import annotations
 
@@ -7,6 +8,10 @@ from dataclasses import dataclass
 from typing import Any, Protocol
 
 from coach.core.pace.prior import EarlierTake, belief_from
+from coach.core.planning.facts import DayLoad
+from coach.core.planning.goals import Goal
+from coach.core.profile.ceilings import Ceilings, ceilings_of
+from coach.core.profile.kinds import OfKinds
 
 WEEK_DAYS = 7
 # A passage goes on being shown for so long after it was last played.
@@ -16,21 +21,9 @@ MOST_TAKES = 60
 THRESHOLD = 0.9
 
 
-class Played(Protocol):
+class Played(OfKinds, Protocol):
     """What the book tells of one take; `day` as `date.toordinal`."""
 
-    @property
-    def day(self) -> int: ...
-    @property
-    def drill(self) -> str: ...
-    @property
-    def title(self) -> str: ...
-    @property
-    def tempo_bpm(self) -> float: ...
-    @property
-    def clean(self) -> int: ...
-    @property
-    def counted(self) -> int: ...
     @property
     def passed(self) -> bool: ...
     @property
@@ -40,18 +33,20 @@ class Played(Protocol):
 @dataclass(frozen=True, slots=True)
 class Week:
     """Seven days: on how many there was practice, minutes of playing in takes, takes, and the share
-    of clean notes (None without notes)."""
+    of clean notes (None without notes); `elsewhere_minutes` were played away from the coach."""
 
     days: int
     minutes: float
     takes: int
     clean: float | None
+    elsewhere_minutes: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
 class Standing:
     """One passage: its clean ceiling in clicks a minute with its 90 % interval, what it was a week
-    ago (None if it was not played before), and its goal (None if nobody knows one)."""
+    ago (None if it was not played before), its goal (None if nobody knows one) and the day that is
+    due on (None: no day)."""
 
     drill: str
     title: str
@@ -62,6 +57,7 @@ class Standing:
     high_bpm: float
     before_bpm: float | None
     goal_bpm: float | None
+    due_day: int | None = None
 
     @property
     def gained_percent(self) -> float | None:
@@ -73,12 +69,14 @@ class Standing:
 
 @dataclass(frozen=True, slots=True)
 class Review:
-    """This week beside the one before, and the passages of late, the last one played first."""
+    """This week beside the one before, the passages of late, the last one played first, and the
+    ceilings of scales and of ways of tonguing."""
 
     today: int
     week: Week
     before: Week
     passages: tuple[Standing, ...]
+    ceilings: Ceilings
 
     def to_dict(self) -> dict[str, Any]:
         """As plain data; days as `date.toordinal`."""
@@ -86,7 +84,14 @@ class Review:
         def week(one: Week) -> dict[str, Any]:
             clean = None if one.clean is None else round(one.clean, 4)
             minutes = round(one.minutes, 1)
-            return {"days": one.days, "minutes": minutes, "takes": one.takes, "clean": clean}
+            elsewhere = round(one.elsewhere_minutes, 1)
+            return {
+                "days": one.days,
+                "minutes": minutes,
+                "takes": one.takes,
+                "clean": clean,
+                "elsewhere_minutes": elsewhere,
+            }
 
         names = ("ceiling_bpm", "low_bpm", "high_bpm", "before_bpm", "goal_bpm")
         return {
@@ -99,47 +104,71 @@ class Review:
                     "title": one.title,
                     "takes": one.takes,
                     "last_day": one.last_day,
+                    "due_day": one.due_day,
                     **{name: _rounded(getattr(one, name)) for name in names},
                 }
                 for one in self.passages
             ],
+            "ceilings": self.ceilings.to_dict(),
         }
 
 
-def review_of(rows: Sequence[Played], today: int, known: Mapping[str, tuple[str, float]]) -> Review:
-    """The review on day `today`, of takes in order of time; `known` are the titles and goals of the
-    drills whose files are there."""
+def review_of(
+    rows: Sequence[Played],
+    today: int,
+    known: Mapping[str, tuple[str, float]],
+    goals: Sequence[Goal] = (),
+    elsewhere: Sequence[DayLoad] = (),
+) -> Review:
+    """The review on day `today`, of takes in order of time.
+
+    `known` are the titles and goals of the drills whose files are there; the player's own `goals`
+    go before them; `elsewhere` is what was played away from the coach.
+    """
     drills: dict[str, list[Played]] = {}
     for row in rows:
         if row.counted and row.day <= today:
             drills.setdefault(row.drill, []).append(row)
     late = {k: v for k, v in drills.items() if today - v[-1].day < SHOWN_DAYS}
     order = sorted(late, key=lambda drill: (-late[drill][-1].day, drill))
+    own = {goal.drill: goal for goal in goals}
     return Review(
         today,
-        _week(rows, today),
-        _week(rows, today - WEEK_DAYS),
-        tuple(_standing(drill, late[drill], today, known.get(drill)) for drill in order),
+        _week(rows, elsewhere, today),
+        _week(rows, elsewhere, today - WEEK_DAYS),
+        tuple(
+            _standing(drill, late[drill], today, known.get(drill), own.get(drill))
+            for drill in order
+        ),
+        ceilings_of(rows, today),
     )
 
 
-def _week(rows: Sequence[Played], last_day: int) -> Week:
+def _week(rows: Sequence[Played], elsewhere: Sequence[DayLoad], last_day: int) -> Week:
     inside = [row for row in rows if 0 <= last_day - row.day < WEEK_DAYS]
     counted = sum(row.counted for row in inside)
     clean = sum(row.clean for row in inside) / counted if counted else None
     minutes = sum(row.seconds for row in inside) / 60
-    return Week(len({row.day for row in inside}), minutes, len(inside), clean)
+    others = sum(one.minutes for one in elsewhere if 0 <= last_day - one.day < WEEK_DAYS)
+    return Week(len({row.day for row in inside}), minutes, len(inside), clean, others)
 
 
 def _standing(
-    drill: str, rows: Sequence[Played], today: int, known: tuple[str, float] | None
+    drill: str,
+    rows: Sequence[Played],
+    today: int,
+    known: tuple[str, float] | None,
+    own: Goal | None,
 ) -> Standing:
     ceiling, low, high = ceiling_of(rows, today)
     earlier = [row for row in rows if today - row.day >= WEEK_DAYS]
     before = ceiling_of(earlier, today - WEEK_DAYS)[0] if earlier else None
-    title, goal_bpm = known or (rows[-1].title, None)
+    title, filed_bpm = known or (rows[-1].title, None)
+    goal_bpm, due_day = (own.goal_bpm, own.due_day) if own else (filed_bpm, None)
     last_day = rows[-1].day
-    return Standing(drill, title, len(rows), last_day, ceiling, low, high, before, goal_bpm)
+    return Standing(
+        drill, title, len(rows), last_day, ceiling, low, high, before, goal_bpm, due_day
+    )
 
 
 def ceiling_of(rows: Sequence[Played], day: int) -> tuple[float, float, float]:

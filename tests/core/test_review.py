@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from random import Random
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from coach.core.planning import DayLoad, Goal
 from coach.core.review import SHOWN_DAYS, review_of
 
 TODAY = 739_000
@@ -24,6 +25,9 @@ class Row:
     counted: int = 16
     seconds: float = 30.0
     passed: bool = True
+    scale: str | None = None
+    tonguing: str | None = None
+    notes_a_click: float = 4.0
 
 
 def takes(day, ceiling_bpm, count=12, notes=32, seed=1, drill="run"):
@@ -44,6 +48,30 @@ def test_a_week_is_seven_days_with_today():
     assert (review.week.days, review.week.takes, review.week.minutes) == (2, 3, 1.5)
     assert review.week.clean == pytest.approx(40 / 48)
     assert (review.before.takes, review.before.days) == (1, 1)
+
+
+def test_minutes_elsewhere_are_told_beside_those_of_the_takes():
+    elsewhere = [DayLoad(TODAY - 7, 30), DayLoad(TODAY - 6, 60), DayLoad(TODAY - 1, 30)]
+    review = review_of([Row(TODAY)], TODAY, {}, elsewhere=elsewhere)
+    assert (review.week.minutes, review.week.elsewhere_minutes) == (0.5, 90)
+    assert review.before.elsewhere_minutes == 30
+    assert review.to_dict()["week"]["elsewhere_minutes"] == 90
+
+
+def test_the_players_own_goal_goes_before_the_one_in_the_file():
+    goals = [Goal("run", "double-horn", 132, TODAY + 9), Goal("other", "double-horn", 60)]
+    (run,) = review_of([Row(TODAY)], TODAY, {"run": ("The run", 120.0)}, goals).passages
+    assert (run.title, run.goal_bpm, run.due_day) == ("The run", 132, TODAY + 9)
+    (run,) = review_of([Row(TODAY)], TODAY, {}, goals).passages
+    assert (run.title, run.goal_bpm) == ("Run", 132)
+
+
+def test_ceilings_of_scales_are_told():
+    rows = [replace(row, scale="G major") for row in takes(TODAY, 90)]
+    review = review_of(rows, TODAY, {})
+    assert review.to_dict()["ceilings"]["scales"]["G major"]["notes_a_second"] == pytest.approx(
+        review.passages[0].ceiling_bpm * 4 / 60, abs=0.01
+    )
 
 
 def test_nothing_played():
