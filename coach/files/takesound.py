@@ -1,0 +1,103 @@
+"""The sounds of takes: one FLAC file a take in a folder of their own.
+
+They are written with 16 bits.  The noise that this adds lies at -101 dB against full scale, 16 dB
+under a very quiet room (-85 dB) and 20 to 30 dB under usual ones, so that even a take 30 dB softer
+than usual loses nothing; with 24 bits the same takes need 2.3 to 3.3 times the space (15 s of horn
+0.28 to 0.57 MB against 0.93 to 1.3 MB).
+"""
+
+from __future__ import annotations
+
+import contextlib
+import io
+import os
+import re
+from collections.abc import Iterable
+from pathlib import Path
+
+from coach.core.sound import Sound
+from coach.files.audio import read_audio
+from coach.files.output import writing
+
+_NAME = re.compile(r"[0-9a-f]{32}\.flac")
+_UNFINISHED = "*.part"
+
+
+class TakeSounds:
+    """The sounds in `folder`, which is made when the first is kept.  Each begins at its take's
+    `start_frame`, and is named by the take's uid."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+
+    def keep(self, uid: str, sound: Sound) -> int:
+        """Write it, whole or not at all; its size in bytes.  FileError if that can't be done."""
+        part = self.folder / f"{uid}.part"
+        with writing(self.folder):
+            try:
+                self.folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+                _write(part, sound)
+                size = part.stat().st_size
+                part.replace(self._path(uid))
+            except BaseException:
+                with contextlib.suppress(OSError):
+                    part.unlink()
+                raise
+        return size
+
+    def read(self, uid: str, start_frame: int) -> Sound | None:
+        """The sound of a take that began at `start_frame`; None if it is not there.  FileError if
+        it can't be read."""
+        path = self._path(uid)
+        if not path.exists():
+            return None
+        samples, rate = read_audio(path)
+        return Sound(start_frame, rate, samples)  # type: ignore[arg-type]
+
+    def sizes(self) -> dict[str, int]:
+        """The bytes of each sound by its uid."""
+        found = {}
+        for path in self._files("*.flac"):
+            with contextlib.suppress(OSError):
+                if _NAME.fullmatch(path.name):
+                    found[path.stem] = path.stat().st_size
+        return found
+
+    def drop(self, uids: Iterable[str]) -> None:
+        """Delete the sounds of these takes, those that are there; FileError if one can't be."""
+        with writing(self.folder):
+            for uid in uids:
+                self._path(uid).unlink(missing_ok=True)
+
+    def drop_unfinished(self) -> None:
+        """Delete what a coach that was killed left half written."""
+        for path in self._files(_UNFINISHED):
+            with contextlib.suppress(OSError):
+                path.unlink()
+
+    def _path(self, uid: str) -> Path:
+        return self.folder / f"{uid}.flac"
+
+    def _files(self, pattern: str) -> list[Path]:
+        try:
+            return list(self.folder.glob(pattern))
+        except OSError:
+            return []
+
+
+def _write(path: Path, sound: Sound) -> None:
+    """For nobody else to read."""
+    handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600)
+    with os.fdopen(handle, "wb") as file:
+        file.write(_flac(sound))
+        file.flush()
+        os.fsync(file.fileno())
+
+
+def _flac(sound: Sound) -> bytes:
+    # In memory first: the library would lose what the system says of a full disk.
+    import soundfile
+
+    made = io.BytesIO()
+    soundfile.write(made, sound.samples, sound.rate, format="FLAC", subtype="PCM_16")
+    return made.getvalue()
