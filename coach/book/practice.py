@@ -12,22 +12,15 @@ from collections.abc import Sequence
 from pathlib import Path
 from types import TracebackType
 from typing import Any
+from uuid import uuid4
 
 from coach.book.backup import back_up, backup_day, is_damage
+from coach.book.diary import Diary
+from coach.book.entries import CeilingEntry, Entry, Owner, TakeEntry, write_session
 from coach.book.opening import Opened, open_book
+from coach.book.players import add_player, chosen_instrument, player_named
 from coach.book.records import take_from_json, unpacked
-from coach.book.rows import (
-    PLAYER,
-    Ceiling,
-    CeilingEntry,
-    Entry,
-    Kept,
-    Moment,
-    TakeEntry,
-    TakeRow,
-    now,
-    write_session,
-)
+from coach.book.rows import Ceiling, Kept, Moment, TakeRow, now
 from coach.book.schema import transaction
 from coach.core.exercise import Drill
 from coach.core.pace import EarlierTake
@@ -37,114 +30,155 @@ from coach.core.report import Report
 from coach.core.take import Take
 from coach.errors import CoachError
 
+_KEPT = (
+    "SELECT id, uid, day, drill, instrument, rules, take_z FROM takes JOIN evidence ON take = id"
+)
+
 
 class PracticeBook:
-    """Open (and make, if need be) the book at `path`; CoachError if a newer coach wrote it.
+    """Open (and make, if need be) the book at `path`, for the player of that name or (None) the one
+    chosen last; CoachError if a newer coach wrote it, or if there is no such player.
 
-    `remarks` are sentences for the player: that the book was damaged and what is in its place, that
-    it can't be written, that there was no room for a backup; closing may add to them.
+    All that is read and kept is that player's.  `remarks` are sentences for the player: that the
+    book was damaged and what is in its place, that it can't be written, that there was no room for
+    a backup; closing may add to them.
     """
 
-    def __init__(self, path: Path) -> None:
+    def __init__(self, path: Path, player: str | None = None) -> None:
         self.path = path
         self.remarks: tuple[str, ...] = ()
         self._waiting: list[Entry] = []
         self._session: tuple[str, str] | None = None
         self._session_id: int | None = None
+        self._player_id: int | None = None
         self._doubtful = self._wrote = self._closed = False
         self._take_over(open_book(path))
+        found = player_named(self._db, player)
+        if found is None:
+            self._db.close()
+            hint = "coach player shows who there is"
+            raise CoachError(f'there is no player "{player}" in the practice book', "", hint)
+        self._player_id, self.player = found
+
+    @property
+    def diary(self) -> Diary:
+        """Goals, plans, minutes elsewhere, assignments."""
+        return Diary(self)
 
     def begin_session(self, command: str) -> None:
         """The takes from now on belong to a session of this command; it is written with the first
         of them, and its end when the book is closed."""
-        self._session, self._session_id = (command, self._now().utc), None
+        self._session, self._session_id = (command, self.moment().utc), None
 
     def append(
         self, take: Take, report: Report, drill: Drill, tallies: Sequence[Tally] = ()
-    ) -> None:
-        """Keep one finished take for good, with what its notes add to the tallies of their days.
+    ) -> str:
+        """Keep one finished take for good, with what its notes add to the tallies of their days;
+        returns its uid.
 
         CoachError if that can't be done now: the take waits in memory then, and the next take (or
         the closing) tries again.
         """
-        self._keep(TakeEntry(take, report, drill, tuple(tallies), self._now()), "this take")
+        uid = uuid4().hex
+        self.keep(TakeEntry(take, report, drill, tuple(tallies), self.moment(), uid), "this take")
+        return uid
 
     def add_ceiling(
         self, drill: Drill, passage: Passage, estimate_bpm: float, low_bpm: float, high_bpm: float
     ) -> None:
         """Keep what is thought of the passage's clean ceiling today; CoachError as for `append`."""
         bpms = (estimate_bpm, low_bpm, high_bpm)
-        self._keep(CeilingEntry(drill, passage, bpms, self._now()), "the ceiling")
+        self.keep(CeilingEntry(drill, passage, bpms, self.moment()), "the ceiling")
+
+    def player_id(self) -> int:
+        """The player's number in the file that is open now."""
+        if self._player_id is None:
+            found = player_named(self._db, self.player) or add_player(self._db, self.player)
+            self._player_id = found[0]
+        return self._player_id
+
+    def instrument(self) -> str | None:
+        """What the player has chosen to play, where nothing else is said."""
+        return chosen_instrument(self._db, self.player_id())
 
     def today(self) -> int:
         """The player's calendar day, as `date.toordinal` counts it."""
-        return self._now().day
+        return self.moment().day
 
     def takes(self, drill: str | None = None) -> list[Take]:
         """The takes kept, oldest first, of one drill or of all."""
-        where = "" if drill is None else " WHERE drill = ?"
-        rows = self._rows(
-            f"SELECT take_z FROM takes JOIN evidence ON take = id{where} ORDER BY id",
-            () if drill is None else (drill,),
+        rows = self.rows(
+            "SELECT take_z FROM takes JOIN evidence ON take = id"
+            " WHERE player = ? AND drill = coalesce(?, drill) ORDER BY id",
+            (self.player_id(), drill),
         )
         return [self._take(data) for (data,) in rows]
 
     def latest(self, count: int, drill: str | None = None) -> list[Kept]:
         """The last `count` takes, oldest first, of one drill or of the drill played last."""
+        player = self.player_id()
         if drill is None:
-            last = self._rows("SELECT drill FROM takes ORDER BY id DESC LIMIT 1")
+            last = self.rows(
+                "SELECT drill FROM takes WHERE player = ? ORDER BY id DESC LIMIT 1", (player,)
+            )
             drill = last[0][0] if last else ""
-        rows = self._rows(
-            "SELECT drill, instrument, rules, take_z FROM takes JOIN evidence ON take = id"
-            " WHERE drill = ? ORDER BY id DESC LIMIT ?",
-            (drill, count),
+        rows = self.rows(
+            f"{_KEPT} WHERE player = ? AND drill = ? ORDER BY id DESC LIMIT ?",
+            (player, drill, count),
         )
-        return [
-            Kept(name, instrument, rules, self._take(data))
-            for name, instrument, rules, data in reversed(rows)
-        ]
+        return [self._kept(row) for row in reversed(rows)]
+
+    def kept(self, take: int | str) -> Kept | None:
+        """The take of that number, or of that uid; None if it is not there."""
+        column = "id" if isinstance(take, int) else "uid"
+        rows = self.rows(f"{_KEPT} WHERE player = ? AND {column} = ?", (self.player_id(), take))
+        return self._kept(rows[0]) if rows else None
 
     def take_rows(self, since_day: int | None = None) -> list[TakeRow]:
         """The figures of all takes, oldest first, or of those kept on `since_day` or later."""
-        rows = self._rows(
-            "SELECT id, day, drill, title, instrument, tempo_bpm, notes, clean, counted, passed,"
-            " seconds, offset_ms, evenness_cv FROM takes WHERE day >= ? ORDER BY id",
-            (since_day or 0,),
+        rows = self.rows(
+            "SELECT takes.id, uid, day, takes.drill, title, takes.instrument, tempo_bpm,"
+            " takes.notes, clean, counted, accuracy, passed, seconds, offset_ms, evenness_cv,"
+            " scale, tonguing, coalesce(notes_a_click, 0)"
+            " FROM takes LEFT JOIN passages ON passages.id = passage"
+            " WHERE player = ? AND day >= ? ORDER BY takes.id",
+            (self.player_id(), since_day or 0),
         )
-        return [TakeRow(*(*row[:9], bool(row[9]), *row[10:])) for row in rows]
+        return [TakeRow(*(*row[:11], bool(row[11]), *row[12:])) for row in rows]
 
     def tallies(self, instrument: str, since_day: int = 0) -> list[Tally]:
         """What the notes played on the instrument did, added up by kind, name and day."""
-        rows = self._rows(
+        rows = self.rows(
             "SELECT kind, name, day, count, clean, n_values, total, squares FROM tallies"
             " WHERE player = ? AND instrument = ? AND day >= ?",
-            (PLAYER, instrument, since_day),
+            (self.player_id(), instrument, since_day),
         )
         return [Tally(*row) for row in rows]
 
     def ceilings(self, drill: str) -> list[Ceiling]:
         """The ceilings of the drill's passages as they were estimated, oldest first."""
-        rows = self._rows(
+        rows = self.rows(
             "SELECT day, instrument, notes, digest, estimate_bpm, low_bpm, high_bpm"
-            " FROM ceilings JOIN passages ON passage = passages.id WHERE drill = ?"
-            " ORDER BY ceilings.id",
-            (drill,),
+            " FROM ceilings JOIN passages ON passage = passages.id WHERE player = ? AND drill = ?"
+            " ORDER BY utc, ceilings.id",
+            (self.player_id(), drill),
         )
         return [Ceiling(*row) for row in rows]
 
     def drills(self, instrument: str) -> list[str]:
         """The drills practised on the instrument, the last one first."""
-        rows = self._rows(
-            "SELECT drill FROM takes WHERE instrument = ? GROUP BY drill ORDER BY MAX(id) DESC",
-            (instrument,),
+        rows = self.rows(
+            "SELECT drill FROM takes WHERE player = ? AND instrument = ? GROUP BY drill"
+            " ORDER BY MAX(id) DESC",
+            (self.player_id(), instrument),
         )
         return [name for (name,) in rows]
 
     def days(self, drill: str) -> int:
         """On how many days before today (by the local calendar) it was practised."""
-        ((days,),) = self._rows(
-            "SELECT COUNT(DISTINCT day) FROM takes WHERE drill = ? AND day < ?",
-            (drill, self.today()),
+        ((days,),) = self.rows(
+            "SELECT COUNT(DISTINCT day) FROM takes WHERE player = ? AND drill = ? AND day < ?",
+            (self.player_id(), drill, self.today()),
         )
         return int(days)
 
@@ -152,10 +186,11 @@ class PracticeBook:
         """What earlier takes of `notes` notes tell about the ceiling, of these drills, the last
         200."""
         marks = ", ".join("?" * len(drills))
-        rows = self._rows(
+        rows = self.rows(
             "SELECT tempo_bpm, clean, counted, max(0.0, julianday('now') - julianday(kept_utc))"
-            f" FROM takes WHERE drill IN ({marks}) AND notes = ? ORDER BY id DESC LIMIT 200",
-            (*drills, notes),
+            f" FROM takes WHERE player = ? AND drill IN ({marks}) AND notes = ?"
+            " ORDER BY id DESC LIMIT 200",
+            (self.player_id(), *drills, notes),
         )
         return [EarlierTake(*row) for row in rows]
 
@@ -188,12 +223,14 @@ class PracticeBook:
     def _take_over(self, opened: Opened) -> None:
         self._db, self._hindrance = opened.db, opened.hindrance
         self.remarks += tuple(r for r in opened.remarks if r not in self.remarks)
-        self._doubtful, self._session_id = False, None
+        # Another file may number its players differently.
+        self._doubtful, self._session_id, self._player_id = False, None, None
 
-    def _now(self) -> Moment:
+    def moment(self) -> Moment:
+        """Now."""
         return now(self._db)
 
-    def _rows(self, sql: str, values: Sequence[Any] = ()) -> list[Any]:
+    def rows(self, sql: str, values: Sequence[Any] = ()) -> list[Any]:
         try:
             return self._db.execute(sql, values).fetchall()
         except sqlite3.Error as error:
@@ -204,6 +241,10 @@ class PracticeBook:
                 "try again: a damaged book is put aside now and its newest backup put in its place",
             ) from None
 
+    def _kept(self, row: Sequence[Any]) -> Kept:
+        number, uid, day, drill, instrument, rules, data = row
+        return Kept(number, uid, day, drill, instrument, rules, self._take(data))
+
     def _take(self, data: bytes) -> Take:
         try:
             return take_from_json(unpacked(data))
@@ -211,7 +252,8 @@ class PracticeBook:
             what = f"a take in the practice book can't be read ({error})"
             raise CoachError(what, str(self.path)) from None
 
-    def _keep(self, entry: Entry, what: str) -> None:
+    def keep(self, entry: Entry, what: str) -> None:
+        """Write it now; CoachError if that can't be done: it waits then."""
         self._waiting.append(entry)
         try:
             self._write_waiting()
@@ -233,10 +275,11 @@ class PracticeBook:
         try:
             with transaction(self._db):
                 session = self._session_id
+                player = self.player_id()
                 if session is None and self._session:
-                    session = write_session(self._db, *self._session)
+                    session = write_session(self._db, player, *self._session)
                 for entry in self._waiting:
-                    entry.write(self._db, session)
+                    entry.write(self._db, Owner(player, session))
         except sqlite3.Error as error:
             self._doubtful = is_damage(error)
             raise
@@ -256,7 +299,7 @@ class PracticeBook:
             if self._session_id is not None:
                 self._db.execute(
                     "UPDATE sessions SET ended_utc = ?, ended = ? WHERE id = ?",
-                    (self._now().utc, ended, self._session_id),
+                    (self.moment().utc, ended, self._session_id),
                 )
         except (OSError, sqlite3.Error) as error:
             if self._waiting:

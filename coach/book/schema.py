@@ -3,6 +3,7 @@ transaction."""
 
 from __future__ import annotations
 
+import hashlib
 import json
 import sqlite3
 from collections.abc import Callable, Iterator
@@ -10,10 +11,18 @@ from contextlib import contextmanager
 from importlib import resources
 from typing import Any
 
-from coach.book.records import take_from_json
-from coach.book.rows import DAY, passage_id, playing_seconds, report_figures, write_take
+from coach.book.entries import (
+    passage_id,
+    playing_seconds,
+    report_figures,
+    set_kinds,
+    write_take,
+)
+from coach.book.records import take_from_json, unpacked
+from coach.book.rows import DAY
+from coach.core.profile.kinds import passage_kinds
 
-VERSION = 2
+VERSION = 3
 
 # What a take of version 1 is brought over with.
 _SAME = (
@@ -85,7 +94,7 @@ def bring_over(db: sqlite3.Connection) -> None:
         " ORDER BY id"
     )
     for day, take_json, report_json, *same in rows:
-        figures = {**dict(zip(names, same, strict=True)), "day": day}
+        figures = {**dict(zip(names, same, strict=True)), "day": day, "player": 1}
         told = _told(db, figures, take_json, report_json)
         write_take(db, {**figures, **told}, take_json, report_json)
     db.execute("DROP TABLE takes_1")
@@ -104,5 +113,29 @@ def _told(
     return {**report, "passage": passage, "seconds": playing_seconds(plan)}
 
 
+def name_takes(db: sqlite3.Connection) -> None:
+    """Uids for the takes of version 2 (the same in every copy of the book), and what their passages
+    are examples of, as one take of each tells it."""
+    db.create_function("named", 3, _named, deterministic=True)
+    db.execute("UPDATE takes SET uid = named(id, kept_utc, drill)")
+    db.execute("CREATE UNIQUE INDEX takes_by_uid ON takes (player, uid)")
+    rows = db.execute(
+        "SELECT passage, take_z FROM evidence JOIN"
+        " (SELECT passage, MAX(id) AS last FROM takes WHERE passage IS NOT NULL GROUP BY passage)"
+        " ON take = last"
+    )
+    for passage, take_z in rows.fetchall():
+        try:
+            exercise = take_from_json(unpacked(take_z)).plan.exercise
+        except (ValueError, KeyError, TypeError):
+            continue
+        set_kinds(db, passage, passage_kinds(exercise.passage, exercise.transposition))
+
+
+def _named(number: int, utc: str, drill: str) -> str:
+    text = f"{number} {utc} {drill}"
+    return hashlib.blake2b(text.encode(), digest_size=16).hexdigest()
+
+
 # What a step can't do in SQL, done after it.
-_FILL: dict[int, Callable[[sqlite3.Connection], None]] = {2: bring_over}
+_FILL: dict[int, Callable[[sqlite3.Connection], None]] = {2: bring_over, 3: name_takes}

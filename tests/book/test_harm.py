@@ -43,11 +43,11 @@ def filled(path: Path, takes: int, first: int = 1) -> None:
 
 
 def spoil(path: Path) -> None:
-    """The second half, takes and evidence, is overwritten."""
-    half = path.stat().st_size // 8192 * 4096
+    """The last third, evidence and an index of takes, is overwritten; the schema is not."""
+    pages = path.stat().st_size // 4096
     with path.open("r+b") as file:
-        file.seek(half)
-        file.write(b"\x5a" * half)
+        file.seek(pages * 2 // 3 * 4096)
+        file.write(b"\x5a" * 4096 * (pages - pages * 2 // 3))
 
 
 @posix

@@ -68,10 +68,10 @@ def rows_of_version_1(path: Path) -> list[tuple]:
         return db.execute(f"SELECT {COLUMNS} FROM takes ORDER BY id").fetchall()
 
 
-def rows_of_version_2(path: Path) -> list[tuple]:
+def rows_now(path: Path) -> list[tuple]:
     plain = COLUMNS.replace("take_json, report_json", "take_z, report_z")
     with closing(sqlite3.connect(path)) as db:
-        assert db.execute("PRAGMA user_version").fetchone() == (2,)
+        assert db.execute("PRAGMA user_version").fetchone() == (schema.VERSION,)
         assert db.execute("PRAGMA integrity_check").fetchone() == ("ok",)
         assert db.execute("PRAGMA foreign_key_check").fetchall() == []
         rows = db.execute(f"SELECT {plain} FROM takes JOIN evidence ON take = id ORDER BY id")
@@ -82,7 +82,7 @@ def test_nothing_is_lost(path):
     with PracticeBook(path) as book:
         assert book.remarks == ()
         assert book._db.execute("PRAGMA freelist_count").fetchone() == (0,)
-    assert rows_of_version_2(path) == old_rows()
+    assert rows_now(path) == old_rows()
 
 
 def test_a_copy_of_the_old_book_lies_beside_it(path):
@@ -125,7 +125,7 @@ def test_two_coaches_that_bring_it_over_at_once(path, monkeypatch):
     with PracticeBook(path) as book:
         assert others
         assert book.remarks == ()
-    assert rows_of_version_2(path) == old_rows()
+    assert rows_now(path) == old_rows()
     assert rows_of_version_1(path.with_name("book-version-1.sqlite")) == old_rows()
 
 
@@ -144,4 +144,4 @@ def test_a_disk_that_fills_up_on_the_way_leaves_the_old_book(path, monkeypatch):
         assert book.takes() == []
     assert rows_of_version_1(path) == old_rows()
     PracticeBook(path).close()
-    assert rows_of_version_2(path) == old_rows()
+    assert rows_now(path) == old_rows()
