@@ -41,7 +41,7 @@ class KindCeiling:
 
 @dataclass(frozen=True, slots=True)
 class Ceilings:
-    """By name of the scale ("G major") and of the tonguing ("ta ka"), the fastest first."""
+    """By name of the scale ("G major") and of the tonguing ("ta ka"), the slowest first."""
 
     scales: Mapping[str, KindCeiling]
     tonguing: Mapping[str, KindCeiling]
@@ -79,7 +79,7 @@ def _by_kind(
         if kind is not None:
             kinds.setdefault(kind, []).append(row)
     found = {k: _ceiling(mine, today) for k, mine in kinds.items() if len(mine) >= FEWEST_TAKES}
-    return dict(sorted(found.items(), key=lambda item: (-item[1].rate_hz, item[0])))
+    return dict(sorted(found.items(), key=lambda item: (item[1].rate_hz, item[0])))
 
 
 def _ceiling(rows: Sequence[OfKinds], today: int) -> KindCeiling:
