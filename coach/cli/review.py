@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from coach.cli.reviewpage import Known, add_page_options, check_page, write_page
 from coach.errors import CoachError
 
 if TYPE_CHECKING:
@@ -25,6 +26,7 @@ def add(commands: Any) -> None:
     parser = commands.add_parser("review", help="the week: ceilings, goals, what to do")
     parser.add_argument("--instrument", metavar="NAME", help="else the one played last")
     parser.add_argument("--json", type=Path, metavar="OUT", help="write it here as data")
+    add_page_options(parser)
     parser.set_defaults(run=run)
 
 
@@ -34,8 +36,10 @@ def run(args: argparse.Namespace) -> int:
     from coach.core.review import review_of
     from coach.ports.clock import day_number
 
+    if args.html is not None:
+        check_page(args)
     today = day_number()
-    rows, _ = instrument_rows(args.instrument)
+    rows, everything = instrument_rows(args.instrument)
     review = review_of(rows, today, known_drills(rows))
     profile = profile_of(_tallies(args.instrument), today)
     weak = weakest(profile, MOST_WEAK)
@@ -45,11 +49,17 @@ def run(args: argparse.Namespace) -> int:
         told = {**review.to_dict(), "profile": profile.to_dict(), "weak": [w.words for w in weak]}
         write_result(args.json, {**told, "move_costs": _move_costs(profile, rows)})
         return 0
+    advice = _advice(review, weak)
+    if args.html is not None:
+        with _book(args.instrument) as book:
+            known = Known(book, review, profile, [w.words for w in weak], advice, rows, everything)
+            write_page(args.html, known)
+        return 0
     from rich.console import Console
 
     from coach.screen.review import review_page
 
-    page = review_page(review, [w.words for w in weak], _advice(review, weak))
+    page = review_page(review, [w.words for w in weak], advice)
     Console(highlight=False).print(page)
     return 0
 

@@ -9,6 +9,19 @@ from pathlib import Path
 from coach.errors import FileError
 
 
+def write_whole(path: Path, text: str) -> None:
+    """The file is there in full, or as it was before; FileError if the system can't write it."""
+    part = path.with_name(f"{path.name}.part")
+    with writing(path):
+        try:
+            part.write_text(text, encoding="utf-8")
+            part.replace(path)
+        except OSError:
+            with contextlib.suppress(OSError):
+                part.unlink(missing_ok=True)
+            raise
+
+
 @contextlib.contextmanager
 def writing(path: Path) -> Iterator[None]:
     """What is done inside writes `path`; FileError if the system can't."""

@@ -9,12 +9,12 @@ from rich.console import Group, RenderableType
 from rich.table import Table
 from rich.text import Text
 
-from coach.core.review import Review, Standing, Week
+from coach.core.progress.climb import MOVED_PERCENT
+from coach.core.progress.week import week_words
+from coach.core.review import Review, Standing
 from coach.screen.style import BOLD, DIM, GOOD
 from coach.screen.words import printable
 
-# A ceiling that moved by less than this may not have moved at all.
-MOVED_PERCENT = 3.0
 NOTHING = "Nothing was played of late. Begin with: coach warmup"
 
 
@@ -25,8 +25,8 @@ def review_page(review: Review, weak: Sequence[str], advice: str) -> RenderableT
     parts: list[RenderableType] = [
         Text(f"  {advice}", style=BOLD),
         Text(),
-        Text(f"  this week:    {_week(review.week)}"),
-        Text(f"  the week before: {_week(review.before)}", style=DIM),
+        Text(f"  this week:    {week_words(review.week)}"),
+        Text(f"  the week before: {week_words(review.before)}", style=DIM),
         Text(),
         _table(review),
     ]
@@ -34,14 +34,6 @@ def review_page(review: Review, weak: Sequence[str], advice: str) -> RenderableT
         parts += [Text(), Text("  surely weaker than the rest:", style=BOLD)]
         parts += [Text(f"  - {printable(words)}") for words in weak]
     return Group(*parts)
-
-
-def _week(week: Week) -> str:
-    if not week.takes:
-        return "no practice"
-    clean = "" if week.clean is None else f", {week.clean:.0%} of the notes clean"
-    days = f"{week.days} day{'s' if week.days > 1 else ''}"
-    return f"{days}, {week.minutes:.0f} minutes of playing, {week.takes} takes{clean}"
 
 
 def _table(review: Review) -> Table:

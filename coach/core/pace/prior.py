@@ -55,14 +55,31 @@ def belief_from(
 
     The takes may come in any order; nothing is known of what happened between them but the days.
     """
+    (belief,) = beliefs_from(from_bpm, to_bpm, threshold, earlier, [0.0])
+    return belief
+
+
+def beliefs_from(
+    from_bpm: float,
+    to_bpm: float,
+    threshold: float,
+    earlier: Sequence[EarlierTake],
+    days_ago: Sequence[float],
+) -> list[Belief]:
+    """The same as it was believed so many days ago, one after the other from the first: what the
+    takes up to then tell."""
     nothing = belief = first_belief(from_bpm, to_bpm, threshold)
     takes = sorted((t for t in earlier if t.counted), key=lambda take: -take.days_ago)
-    days_ago = takes[0].days_ago if takes else 0.0
-    for take in takes:
-        belief = _after_days(belief, days_ago - take.days_ago)
-        belief = belief.after_take(take.tempo_bpm, take.clean, take.counted)
-        days_ago = take.days_ago
-    return _after_days(belief, days_ago).mixed(nothing, FORGOTTEN)
+    last = takes[0].days_ago if takes else 0.0
+    found, at = [], 0
+    for wanted in days_ago:
+        while at < len(takes) and takes[at].days_ago >= wanted:
+            take = takes[at]
+            belief = _after_days(belief, last - take.days_ago)
+            belief = belief.after_take(take.tempo_bpm, take.clean, take.counted)
+            last, at = take.days_ago, at + 1
+        found.append(_after_days(belief, last - wanted).mixed(nothing, FORGOTTEN))
+    return found
 
 
 def _after_days(belief: Belief, days: float) -> Belief:

@@ -1,0 +1,130 @@
+"""Is it getting faster?  One passage: its clean ceiling day by day, every take, the goal."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from coach.core.pace.prior import EarlierTake, beliefs_from
+from coach.core.progress.dates import date_words, span_words
+from coach.core.review import SHOWN_DAYS, THRESHOLD, Played, Standing
+
+# Takes before these hardly bear on what is believed now.
+MOST_TAKES = 160
+# The rise is told over so many days, or over all there are.
+TOLD_DAYS = 14
+# A ceiling that moved by less may not have moved at all.
+MOVED_PERCENT = 3.0
+
+
+@dataclass(frozen=True, slots=True)
+class CeilingDay:
+    """What is believed of the clean ceiling at the end of a day, with its 90 % interval."""
+
+    day: int
+    bpm: float
+    low_bpm: float
+    high_bpm: float
+
+
+@dataclass(frozen=True, slots=True)
+class TakeDot:
+    """One take: `at_day` is its day and, as a fraction, its place among the takes of that day."""
+
+    at_day: float
+    tempo_bpm: float
+    passed: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Climb:
+    """One passage over the days shown; `ceilings` of the days on which it was practised, in order
+    and at least one."""
+
+    drill: str
+    title: str
+    first_day: int
+    today: int
+    ceilings: tuple[CeilingDay, ...]
+    takes: tuple[TakeDot, ...]
+    goal_bpm: float | None
+    due_day: int | None
+
+    @property
+    def since(self) -> CeilingDay:
+        """The day that the last one is compared with: `TOLD_DAYS` before it, or the first shown."""
+        last = self.ceilings[-1].day
+        early = [one for one in self.ceilings if one.day <= last - TOLD_DAYS]
+        return early[-1] if early else self.ceilings[0]
+
+
+def climb_of(
+    rows: Sequence[Played], standing: Standing, today: int, due_day: int | None = None
+) -> Climb:
+    """Of the takes of one passage, oldest first; the last ceiling is that of the `standing`."""
+    first_day = today - SHOWN_DAYS + 1
+    used = [row for row in rows if row.counted and row.day <= today][-MOST_TAKES:]
+    last = CeilingDay(standing.last_day, standing.ceiling_bpm, standing.low_bpm, standing.high_bpm)
+    days = sorted({row.day for row in used if first_day <= row.day < last.day})
+    shown = [row for row in used if row.day >= first_day]
+    return Climb(
+        standing.drill,
+        standing.title,
+        first_day,
+        today,
+        (*_ceilings(used, days), last),
+        tuple(_dots(shown)),
+        standing.goal_bpm,
+        due_day if due_day is not None and due_day >= today else None,
+    )
+
+
+def _ceilings(rows: Sequence[Played], days: Sequence[int]) -> list[CeilingDay]:
+    """All days from one pass over the takes: a belief of its own for each would take ten times as
+    long, and differ by less than its interval."""
+    tempi = [row.tempo_bpm for row in rows]
+    takes = [EarlierTake(r.tempo_bpm, r.clean, r.counted, -r.day) for r in rows]
+    beliefs = beliefs_from(min(tempi), max(tempi), THRESHOLD, takes, [-day for day in days])
+    return [
+        CeilingDay(day, belief.estimate_bpm, *belief.interval_bpm())
+        for day, belief in zip(days, beliefs, strict=True)
+    ]
+
+
+def _dots(rows: Sequence[Played]) -> list[TakeDot]:
+    by_day: dict[int, list[Played]] = {}
+    for row in rows:
+        by_day.setdefault(row.day, []).append(row)
+    return [
+        TakeDot(day + (place + 1) / (len(mine) + 1), row.tempo_bpm, row.passed)
+        for day, mine in by_day.items()
+        for place, row in enumerate(mine)
+    ]
+
+
+def climb_words(climb: Climb) -> str:
+    """ "Yes: 120 → 132 in two weeks; goal 144, due 14 March."."""
+    return f"{_moved(climb)}{_goal(climb)}."
+
+
+def _moved(climb: Climb) -> str:
+    now, before = climb.ceilings[-1], climb.since
+    if now is before:
+        return f"One day does not tell yet: clean up to {now.bpm:.0f}"
+    percent = 100 * (now.bpm / before.bpm - 1)
+    sure = now.low_bpm > before.bpm or now.bpm > before.high_bpm
+    if percent >= MOVED_PERCENT:
+        head = "Yes" if sure else "Probably"
+    else:
+        head = "No, slower" if percent <= -MOVED_PERCENT else "It stays where it was"
+    span = span_words(now.day - before.day)
+    return f"{head}: {before.bpm:.0f} → {now.bpm:.0f} {span}"
+
+
+def _goal(climb: Climb) -> str:
+    if climb.goal_bpm is None:
+        return ""
+    due = "" if climb.due_day is None else f", due {date_words(climb.due_day)}"
+    if climb.ceilings[-1].bpm >= climb.goal_bpm:
+        return f"; the goal {climb.goal_bpm:.0f} is reached{due}"
+    return f"; goal {climb.goal_bpm:.0f}{due}"
