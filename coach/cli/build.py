@@ -42,7 +42,9 @@ def run(args: argparse.Namespace) -> int:
         if args.show:
             show(course)
         else:
-            work_through(args, course, instrument, opened(args, stack), Keeper(book, instrument))
+            source = opened(args, stack)
+            keeper = Keeper(book, instrument, source.taken)
+            work_through(args, course, instrument, source, keeper)
     return 0
 
 

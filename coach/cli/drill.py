@@ -43,7 +43,8 @@ def run(args: argparse.Namespace) -> int:
     with contextlib.ExitStack() as stack:
         book = stack.enter_context(practice_book("drill"))
         guide = _guide(drill, instrument, book, args)
-        practise(args, drill, instrument, opened(args, stack), Keeper(book, instrument), guide)
+        source = opened(args, stack)
+        practise(args, drill, instrument, source, Keeper(book, instrument, source.taken), guide)
         _keep_ceiling(drill, book)
     return 0
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import contextlib
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -21,7 +22,19 @@ def settings() -> Any:
 
 
 def opened(args: argparse.Namespace, stack: contextlib.ExitStack) -> Opened:
-    """The input that was asked for: mic, midi, player (a simulated one), or a recording."""
+    """The input that was asked for: mic, midi, player (a simulated one), or a recording; its sound
+    is kept take by take, unless the player does not want that."""
+    from coach.files.bookconfig import load_sound_keeping
+    from coach.ports.recorded import RecordedPort
+
+    found = _opened(args, stack)
+    if args.no_sound or not load_sound_keeping().keep:
+        return found
+    port = RecordedPort(found.port)
+    return replace(found, port=port, taken=port.taken)
+
+
+def _opened(args: argparse.Namespace, stack: contextlib.ExitStack) -> Opened:
     from coach.files.configs import load_keys
     from coach.ports.pedal import Pedal
 
@@ -61,7 +74,7 @@ def microphone(args: argparse.Namespace, pedal: Any, stack: contextlib.ExitStack
     port = stack.enter_context(contextlib.closing(_midi_out(args, sound, base)))
     port.open()
     base.round_trip_frames = round(trip.seconds * base.rate) if trip else 0
-    return port, _pedal_beside(args, sound, pedal, stack)
+    return port, pedal_beside(args, sound, pedal, stack)
 
 
 def midi(args: argparse.Namespace, pedal: Any, stack: contextlib.ExitStack) -> Any:
@@ -136,9 +149,10 @@ class _PedalBeside:
         return list(self._pedal.poll())
 
 
-def _pedal_beside(
+def pedal_beside(
     args: argparse.Namespace, sound: Any, pedal: Any, stack: contextlib.ExitStack
 ) -> Any:
+    """A source of the pedal's commands; None if none was asked for."""
     if args.pedal is None:
         return None
     from coach.ports.midi import MidiInput

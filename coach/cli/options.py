@@ -50,6 +50,7 @@ def add_input_options(parser: argparse.ArgumentParser) -> None:
     """What to listen to."""
     heard = "mic (default), midi, player (a simulated one), or a recording"
     parser.add_argument("--input", default="mic", metavar="WHAT", help=heard)
+    parser.add_argument("--no-sound", action="store_true", help="keep no sound of the takes")
     add_player_options(parser)
     add_device_options(parser)
 

@@ -13,6 +13,7 @@ from typing import Any
 from coach.core.exercise import Drill
 from coach.core.instrument import Instrument
 from coach.core.rules import Rules
+from coach.core.sound import Sound
 from coach.core.timeline import Plan
 from coach.errors import CoachError
 from coach.roles import Book, Controls, Ear, Guide, Port, Screen
@@ -21,11 +22,13 @@ from coach.session import Session, Setup
 
 @dataclass(frozen=True, slots=True)
 class Opened:
-    """An open input, the ear that fits it, and the pedal beside it, if any."""
+    """An open input, the ear that fits it, and the pedal beside it, if any; `taken` gives the sound
+    of the last take, where that is to be kept."""
 
     port: Port
     make_ear: Callable[[Plan], Ear]
     pedal: Any = None
+    taken: Callable[[], Sound | None] | None = None
 
 
 class NoBook:

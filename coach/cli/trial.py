@@ -63,7 +63,8 @@ def run(args: argparse.Namespace) -> int:
     named = replace(drill, title=f"{drill.title}: a trial", variants=(a, b))
     with contextlib.ExitStack() as stack:
         book = stack.enter_context(practice_book("trial"))
-        practise(args, named, instrument, opened(args, stack), Keeper(book, instrument), guide)
+        source = opened(args, stack)
+        practise(args, named, instrument, source, Keeper(book, instrument, source.taken), guide)
     _tell(guide, a, b, args)
     return 0
 
