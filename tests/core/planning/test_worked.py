@@ -62,6 +62,11 @@ def test_a_take_is_not_cold_after_anything_else_of_the_passage(before, counted):
     assert run.checks == (Check(TODAY, True),)
 
 
+def test_a_first_take_at_the_goal_that_was_not_heard_is_no_check():
+    rows = [Row(TODAY, tempo_bpm=100, counted=0, clean=0), Row(TODAY, tempo_bpm=100)]
+    assert worked_of(rows, KNOWN, TODAY)[0].checks == ()
+
+
 @pytest.mark.parametrize("before", ["other", "other-build", "warmup-tones"])
 def test_a_take_is_cold_after_something_else(before):
     (run,) = worked_of([Row(TODAY, drill=before), Row(TODAY, tempo_bpm=100)], KNOWN, TODAY)
