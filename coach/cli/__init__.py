@@ -27,6 +27,7 @@ COMMANDS = (
     "learn",
     "next",
     "review",
+    "listen",
     "today",
     "sheet",
     "tonguing",

@@ -19,6 +19,7 @@ from coach.screen.words import (
     own_name,
     part_facts,
     printable,
+    speed_words,
     spelling_of,
     standing_of,
     summary_facts,
@@ -88,6 +89,10 @@ class PlainScreen:
         if plan.exercise.passage.way in UNJUDGED:
             what = UNJUDGED[plan.exercise.passage.way][0]
             self._say(f"{f'{variant}, ' if variant else ''}{what}, at {tempo}: not judged.")
+            return
+        if view.speed is not None:
+            of = f"{printable(view.title)}, take {view.take} at {tempo}"
+            self._say(f"{of}, played back at {speed_words(view.speed)}.")
             return
         standing = standing_of((), view.gate, len(plan.dues))
         self._say(

@@ -27,6 +27,7 @@ from coach.screen.words import (
     percent,
     printable,
     signed,
+    speed_words,
     standing_of,
 )
 
@@ -54,7 +55,7 @@ def playing_lines(
         *_notes(view, score, width, scale),
         *_middle(view, score, width, height),
         Block([_overview(view, score, width)], rank=2),
-        Block(path_lines(view.path, view.pace, width, next_too=True), rank=3),
+        Block(path_lines(view.path, view.pace, width, next_too=view.speed is None), rank=3),
         Block(_foot(view, hint), rank=4),
     ]
     return fit(blocks, height)
@@ -101,8 +102,15 @@ def _gate_lines(view: View, score: Score) -> tuple[Text, Text, Text]:
         Text(
             f"gate  {now.needed} of {now.notes} ({percent(gate.threshold)}){_slips(now.may_slip)}"
         ),
-        Text(f"passes in a row {pace.passes_in_a_row} of {gate.passes}   goal {pace.to_bpm:g}"),
+        Text(_pace_words(view)),
     )
+
+
+def _pace_words(view: View) -> str:
+    if view.speed is not None:
+        return f"played back at {speed_words(view.speed)}"
+    passes = f"{view.pace.passes_in_a_row} of {view.gate.passes}"
+    return f"passes in a row {passes}   goal {view.pace.to_bpm:g}"
 
 
 def _slips(may_slip: int) -> str:

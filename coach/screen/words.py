@@ -74,6 +74,14 @@ def percent(share: float) -> str:
     return f"{math.floor(100 * share + 1e-9)} %"
 
 
+_SPEEDS = {1.0: "full speed", 0.75: "three quarters of the speed", 0.5: "half speed"}
+
+
+def speed_words(speed: float) -> str:
+    """ "half speed"."""
+    return _SPEEDS.get(speed) or f"{speed:g} of the speed"
+
+
 def deviation_ms(verdict: Verdict, rate: int) -> float | None:
     frames = verdict.deviation_frames
     return None if frames is None else frames * 1000 / rate

@@ -1,0 +1,122 @@
+"""Slower at the same pitch: grains of the sound laid side by side anew, each attack left whole.
+
+Between attacks grains are taken where they go on best from the one before (waveform similarity
+overlap-add: Verhelst and Roelands 1993, Proc. ICASSP, p. 554).  Around each attack, whose time is
+known, they follow one another as they came, so that it sounds once, as sharp as it was, and exactly
+at its time in the slower music.
+
+Chosen by figures (`python -m tests.benchmarks.stretching`: real horn, 55 staccato notes at half
+speed; medians, in brackets 5 to 95 %).  The time from -20 dB to half the peak was 4.6 ms in the
+takes; here it is 5 ms, by Rubber Band in pedalboard 0.9.26 (22 MB installed) 18 ms at its best
+quality and 9 ms at its crispest, by Signalsmith Stretch in python-stretch 0.3.1 14 ms.  Half the
+peak is reached up to 1.4 ms too early here, by the others up to 14 to 26 ms too late.  All keep
+the pitch within a cent or two at the median; 15 s take 0.2 s here, 0.8 s and 0.25 s there.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from coach.ports.click import Samples
+
+Floats = NDArray[np.float64]
+
+SHORTEST_HOP_S = 0.010
+PERIODS_A_HOP = 1.1
+# How far the first grain around an attack may be moved, so that it joins on to the one before.
+JOIN_S = 0.002
+SILENCE = 1e-9
+
+
+@dataclass(frozen=True, slots=True)
+class _Grains:
+    """Grains of two hops; one is looked for up to `reach` from its place, near attacks `join`."""
+
+    hop: int
+    reach: int
+    join: int
+
+    @property
+    def around(self) -> int:
+        """So far before and after an attack nothing is stretched: it lies in no other grain."""
+        return self.hop + self.join
+
+
+def stretched(
+    samples: Samples, rate: int, speed: float, attacks: Iterable[int], lowest_hz: float
+) -> Samples:
+    """`samples` (float32 (n,)) at `speed` (under 1: slower), round(n / speed) of them.
+
+    `attacks` are the places in `samples` at which notes start, `lowest_hz` the lowest pitch.  What
+    starts at n starts at n / speed.
+    """
+    if speed == 1 or not len(samples):
+        return samples
+    hop = round(max(SHORTEST_HOP_S, PERIODS_A_HOP / lowest_hz) * rate)
+    grains = _Grains(hop, round(rate / lowest_hz / 2), round(JOIN_S * rate))
+    length = round(len(samples) / speed)
+    places = _places(np.arange(0, length + hop, hop), len(samples), speed, sorted(attacks), grains)
+    return _laid(samples, places, grains)[hop : hop + length]
+
+
+def _places(
+    centres: NDArray[np.int64], length: int, speed: float, attacks: list[int], grains: _Grains
+) -> list[tuple[int, bool]]:
+    """For the grain in the middle of each output place: where it is to come from, and whether it
+    touches an attack."""
+    outs, ins = [0.0], [0.0]
+    for attack in attacks:
+        for off in (-grains.around, grains.around):
+            if attack / speed + off > outs[-1] and attack + off >= ins[-1]:
+                outs.append(attack / speed + off)
+                ins.append(float(attack + off))
+    far = max(length / speed, outs[-1]) + grains.hop
+    wanted = np.interp(centres, [*outs, far], [*ins, max(float(length), ins[-1])])
+    heard = np.asarray(attacks) / speed
+    nearest = np.searchsorted(heard, centres - grains.around)
+    near = [
+        k < len(heard) and heard[k] <= centre + grains.around
+        for k, centre in zip(nearest, centres, strict=True)
+    ]
+    return list(zip(np.rint(wanted).astype(int).tolist(), near, strict=True))
+
+
+def _laid(samples: Samples, places: list[tuple[int, bool]], grains: _Grains) -> Samples:
+    """The grains overlapped; the first of them is centred at `hop`."""
+    hop = grains.hop
+    margin = 3 * hop + grains.reach
+    padded = np.pad(samples, (margin, margin + 2 * hop))
+    window = np.hanning(2 * hop + 1)[:-1].astype(np.float32)
+    out = np.zeros((len(places) + 1) * hop, np.float32)
+    before, held = 0, False
+    for number, (place, near) in enumerate(places):
+        goes_on = before + hop
+        if number == 0:
+            at = place
+        elif near and held:
+            at = goes_on
+        else:
+            reach = grains.join if near else grains.reach
+            at = _joining(padded, margin, place, goes_on, hop, reach)
+        at = min(at, len(samples) + hop)
+        grain = padded[margin + at - hop : margin + at + hop]
+        out[number * hop : (number + 2) * hop] += window * grain
+        before, held = at, near
+    return out
+
+
+def _joining(padded: Samples, margin: int, place: int, goes_on: int, hop: int, reach: int) -> int:
+    """The centre near `place` whose grain is most like the one that would go on."""
+    low = margin + place - hop - reach
+    candidates = padded[low : low + 2 * (hop + reach)].astype(np.float64)
+    wanted = padded[margin + goes_on - hop : margin + goes_on + hop].astype(np.float64)
+    size = 1 << (len(candidates) + len(wanted) - 1).bit_length()
+    product = np.fft.rfft(candidates, size) * np.conj(np.fft.rfft(wanted, size))
+    likeness = np.fft.irfft(product, size)[: 2 * reach + 1]
+    energy = np.concatenate([[0.0], np.cumsum(candidates**2)])
+    energy = energy[2 * hop :] - energy[: -2 * hop]
+    return place - reach + int(np.argmax(likeness / np.sqrt(energy[: 2 * reach + 1] + SILENCE)))
