@@ -20,7 +20,7 @@ from coach.page.plot import (
     picture,
 )
 
-HEIGHT, TOP = 330.0, 34.0
+HEIGHT, TOP = 310.0, 54.0
 QUESTION = "Is it getting faster?"
 # A day that the goal is due on is on the axis if it comes so soon.
 SOON_DAYS = 28
@@ -35,6 +35,7 @@ def climb_figure(climb: Climb, key: str) -> Markup:
         f"{climb_words(climb)} Clicks a minute over days; {len(climb.takes)} takes.",
         (WIDTH, HEIGHT),
         day_axes(field, "clicks a minute"),
+        _band(climb, field),
         _takes(climb, field),
         _ceiling(climb, field),
         _goal(climb, field),
@@ -67,22 +68,28 @@ def _dot(passed: bool) -> str:
     return "quiet" if passed else "failed"
 
 
-def _ceiling(climb: Climb, field: Field) -> Markup:
+def _band(climb: Climb, field: Field) -> Markup:
+    """Where the ceiling lies; of a single day a line."""
     days = climb.ceilings
-    middle = [field.at(one.day + MIDDLE, one.bpm) for one in days]
     lows = [field.at(one.day + MIDDLE, one.low_bpm) for one in days]
     highs = [field.at(one.day + MIDDLE, one.high_bpm) for one in days]
-    dots = joined(*(circle(*at, 5, "mainfill") for at in middle), _last(climb, field))
     if len(days) == 1:
-        return joined(line(*lows[0], *highs[0], "main"), dots)
-    band = path([*highs, *reversed(lows)], "band", closed=True)
-    return joined(band, path(middle, "main"), dots)
+        return line(*lows[0], *highs[0], "main")
+    return path([*highs, *reversed(lows)], "band", closed=True)
+
+
+def _ceiling(climb: Climb, field: Field) -> Markup:
+    middle = [field.at(one.day + MIDDLE, one.bpm) for one in climb.ceilings]
+    dots = (circle(*at, 5, "mainfill") for at in middle)
+    return joined(path(middle, "main"), *dots, _last(climb, field))
 
 
 def _last(climb: Climb, field: Field) -> Markup:
-    """The ceiling of now, in figures, over its point; left of it at the edge."""
+    """The ceiling of now, in figures, over its point, or beside a single one."""
     x, y = field.at(climb.ceilings[-1].day + MIDDLE, climb.ceilings[-1].bpm)
     words = f"{climb.ceilings[-1].bpm:.0f}"
+    if len(climb.ceilings) == 1:
+        return label(x - 12, y + 7, words, anchor="end", kind="now")
     return label(min(x, WIDTH - 2 * LETTER), y - 12, words, anchor="middle", kind="now")
 
 
@@ -99,12 +106,10 @@ def _due(climb: Climb, field: Field) -> Markup | None:
         return None
     if climb.due_day > field.x.high:
         words = f"due {short_date(climb.due_day)} →"
-        return label(field.x.end, TOP - 16, words, anchor="end", kind="goaltext")
+        return label(field.x.end, 16, words, anchor="end", kind="goaltext")
     x = field.x(climb.due_day + MIDDLE)
-    words = label(
-        x - 4, TOP - 16, f"due {short_date(climb.due_day)}", anchor="end", kind="goaltext"
-    )
-    return joined(line(x, TOP - 28, x, field.y.start, "goal"), words)
+    words = label(x - 4, 16, f"due {short_date(climb.due_day)}", anchor="end", kind="goaltext")
+    return joined(line(x, 4, x, field.y.start, "goal"), words)
 
 
 def _legend(climb: Climb) -> Legend:

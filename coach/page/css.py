@@ -45,7 +45,6 @@ thead th{color:var(--soft);border-bottom:1px solid var(--axis)}
 @media (min-width:60rem){
 figure:not(.across){grid-template-columns:minmax(0,18rem) minmax(0,1fr)}
 }
-@media (max-width:45rem){.wide>svg{width:44rem;max-width:none}}
 .plot text,.line>text{fill:var(--ink);font-size:17px}
 .plot text.soft,.line>text.soft{fill:var(--soft)}
 .axis{stroke:var(--axis);stroke-width:1.5;fill:none}
@@ -75,17 +74,21 @@ figure:not(.across){grid-template-columns:minmax(0,18rem) minmax(0,1fr)}
 .half.late{stroke:var(--late)}
 .half.early{stroke:var(--early)}
 .plot text.now{font-weight:700;font-size:21px}
+.now,.goaltext{paint-order:stroke;stroke:var(--paper);stroke-width:5px;stroke-linejoin:round}
+.line .now{stroke:none}
 .plot text.value{font-weight:600}
-.line>text{font-size:34px}
+.line>text{font-size:33px}
 .line>text.now{font-size:42px;font-weight:700}
-.score{color:var(--ink)}
-.score path,.score polygon,.score polyline,.score rect,.score ellipse,.score use
+.engraving{color:var(--ink)}
+.engraving path,.engraving polygon,.engraving polyline,.engraving rect,.engraving ellipse
 {stroke:currentColor}
-.score g.fing,.score g.reh,.score g.tempo{font-weight:bold}
-.score g.dir,.score g.dynam,.score g.mNum{font-style:italic}
-.score{fill:currentColor}
-.score text{fill:currentColor}
+.engraving g.fing,.engraving g.reh,.engraving g.tempo{font-weight:bold}
+.engraving g.dir,.engraving g.dynam,.engraving g.mNum{font-style:italic}
+.engraving{fill:currentColor}
+.engraving text{fill:currentColor}
+.pair{display:flex;flex-wrap:wrap;gap:.5rem 3rem;align-items:start}
 .moves{font-size:.95rem}
+.moves caption{text-align:left}
 .moves th{color:var(--soft);text-align:center;padding:.25rem .4rem}
 .moves td{border:1px solid var(--grid);padding:.3rem .45rem;text-align:center;min-width:4.6rem;
 color:var(--ink)}
@@ -93,9 +96,17 @@ color:var(--ink)}
 .moves td span{font-size:.84rem;white-space:nowrap}
 .moves td.open{border:1px dashed var(--axis);color:var(--soft)}
 .moves td.open b{font-weight:400}
+.moves td.more{border:0;text-align:left;white-space:nowrap;font-size:.84rem}
+.moves tbody th{vertical-align:middle;white-space:nowrap}
+.thumbs tbody th{text-align:left}
 .moves td.worst{outline:.2rem solid var(--ink);outline-offset:-.2rem}
 .moves .none{border:0}
 footer{margin-top:3rem;padding-bottom:2rem;color:var(--soft);font-size:.89rem}
+@media (max-width:45rem){
+.wide>svg{width:44rem;max-width:none}
+.moves tbody th{white-space:normal}
+}
+@media (max-width:30rem){.plot text{font-size:20px}}
 @page{margin:14mm}
 @media print{
 html{font-size:11pt}
@@ -103,9 +114,10 @@ main,header,footer{max-width:none;padding:0}
 nav,details{display:none}
 h2{margin-top:1.4rem}
 h1,h2,h3{break-after:avoid}
-figure,.next,tr,.line{break-inside:avoid}
+figure,figcaption,.next,tr,.line{break-inside:avoid}
+figcaption{break-after:avoid}
 figure:not(.across){grid-template-columns:13rem minmax(0,1fr)}
-figure.lines{break-inside:auto}
+figure.lines{break-inside:auto;display:block}
 .wide{overflow:visible}
 .wide>svg{width:100%}
 }

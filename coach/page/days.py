@@ -10,6 +10,7 @@ from coach.core.progress.days import (
     DayValue,
     Minutes,
     evenness_words,
+    minutes_told,
     minutes_words,
     offset_words,
 )
@@ -18,7 +19,7 @@ from coach.page.figure import figure, table
 from coach.page.markup import Markup, joined, tag
 from coach.page.plot import BOTTOM, WIDTH, Field, circle, day_axes, day_field, line, picture
 
-HEIGHT, TOP = 260.0, 34.0
+HEIGHT, TOP = 236.0, 36.0
 SPAN = (TOP, HEIGHT - BOTTOM)
 MIDDLE = 0.5
 # Of the width of a day.
@@ -37,10 +38,10 @@ def minutes_figure(minutes: Minutes, key: str) -> Markup:
     marks = joined(*(_day(one, field) for one in minutes.days))
     drawn = picture(key, HOW_MUCH, told, (WIDTH, HEIGHT), day_axes(field, "minutes"), marks)
     legend = [
-        (tag("rect", x=10, y=2, width=14, height=16, class_="mainfill"), "minutes in takes"),
+        (tag("rect", x=10, y=2, width=14, height=16, class_="mainfill"), "minutes of playing"),
         (_rest(17, 10), "a day of rest"),
     ]
-    rows = [(date_words(one.day), f"{one.minutes:.0f}") for one in minutes.days if one.minutes]
+    rows = [(date_words(one.day), minutes_told(one.minutes)) for one in minutes.days if one.minutes]
     figures = table("In figures", ("day", "minutes"), rows, "Minutes at the lips, rest left out")
     return figure(HOW_MUCH, told, drawn, legend=legend, table=figures)
 

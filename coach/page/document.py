@@ -138,8 +138,8 @@ def _sorts(content: Content) -> Markup:
         joined(tag("p", "Surely weaker than the rest:"), tag("ul", *weak)) if weak else None,
         syllables_figure(profile, "syllables"),
         limits_figure(profile, "limits"),
-        fingers_figure(fingers_of(profile)),
         registers_figure(profile, "registers"),
+        fingers_figure(fingers_of(profile)),
     )
 
 

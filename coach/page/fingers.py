@@ -21,12 +21,12 @@ def fingers_figure(fingers: Fingers) -> Markup:
     answer = fingers_words(fingers)
     if not (fingers.cells or fingers.thumbs):
         return figure(QUESTION, answer)
-    parts = [
+    tables = [
         _matrix(fingers) if fingers.cells else None,
         _thumbs(fingers) if fingers.thumbs else None,
-        tag("p", HOW, class_="soft"),
     ]
-    return figure(QUESTION, answer, *parts, kind="across")
+    pair = tag("div", *tables, class_="pair")
+    return figure(QUESTION, answer, pair, tag("p", HOW, class_="soft"), kind="across")
 
 
 def _matrix(fingers: Fingers) -> Markup:
@@ -48,11 +48,16 @@ def _line(fingers: Fingers, up: str) -> Markup:
 
 def _thumbs(fingers: Fingers) -> Markup:
     rows = (
-        tag("tr", tag("th", move_words(cell.move), scope="row"), _cell(cell, fingers.slowest))
+        tag(
+            "tr",
+            tag("th", move_words(cell.move), scope="row"),
+            tag("td", tag("b", _lag(cell)), class_=_kind(cell, fingers.slowest)),
+            tag("td", _counted(cell), class_="more"),
+        )
         for cell in fingers.thumbs
     )
     caption = tag("caption", "With the thumb (changes of side)", class_="soft")
-    return _wide(tag("table", caption, tag("tbody", *rows), class_="moves"))
+    return _wide(tag("table", caption, tag("tbody", *rows), class_="moves thumbs"))
 
 
 def _wide(table: Markup) -> Markup:
@@ -62,13 +67,22 @@ def _wide(table: Markup) -> Markup:
 def _cell(cell: Cell | None, slowest: Cell | None) -> Markup:
     if cell is None:
         return tag("td", class_="none")
+    inside = tag("b", _lag(cell)), tag("span", _counted(cell))
+    return tag("td", *inside, class_=_kind(cell, slowest))
+
+
+def _lag(cell: Cell) -> str:
     lag = round(cell.lag_ms.value)
-    shown = f"{'+' if lag > 0 else '−' if lag < 0 else ''}{abs(lag)} ms"
-    counted = f"{100 * cell.clean.value:.0f} %, {cell.clean.count:.0f}×"
-    kind = f"s{cell.shade}" if cell.sure else "open"
-    if cell is slowest:
-        kind += " worst"
-    return tag("td", tag("b", shown), tag("span", counted), class_=kind)
+    return f"{'+' if lag > 0 else '−' if lag < 0 else ''}{abs(lag)} ms"
+
+
+def _counted(cell: Cell) -> str:
+    return f"{100 * cell.clean.value:.0f} %, {cell.clean.count:.0f}×"
+
+
+def _kind(cell: Cell, slowest: Cell | None) -> str:
+    shade = f"s{cell.shade}" if cell.sure else "open"
+    return f"{shade} worst" if cell is slowest else shade
 
 
 def _named(fingers: Sequence[str]) -> str:

@@ -4,7 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from coach.core.progress.heard import FAULTS, Heard, NoteSeen, heard_words, printed
+from coach.core.progress.heard import (
+    FAULTS,
+    Heard,
+    NoteSeen,
+    fault_words,
+    heard_words,
+    printed,
+)
 from coach.page.figure import Legend, figure, table
 from coach.page.markup import Markup, joined, tag
 from coach.page.music import MusicLine, embedded
@@ -15,21 +22,14 @@ QUESTION = "Which notes are the trouble?"
 # Units of a picture in one mm of the engraving.
 MM = 10.0
 # Under the engraving, in units: how late, what went wrong, the numbers of the notes.
-LATE_HIGH, GAP, MARK, FOOT = 210.0, 34.0, 32.0, 46.0
+LATE_HIGH, GAP, MARK, FOOT = 200.0, 16.0, 32.0, 50.0
+# Left of the music, for the words at the axes.
+SIDE = 90.0
 LEAST_MS, MOST_MS = 30.0, 80.0
-LEAST_MARKS = 2
+LEAST_MARKS = 1
 HALF_HOT = 24.0
-LABELS = 8.0
 # At this share of its takes a note counts as a late or an early one.
 OFF_SHARE = 0.3
-MEANINGS = {
-    "late": "late",
-    "early": "early",
-    "wrong": "wrong pitch",
-    "split": "split",
-    "missed": "missed",
-    "muffled": "muffled",
-}
 
 
 def heard_figure(heard: Heard, lines: Sequence[MusicLine], key: str) -> Markup:
@@ -41,10 +41,10 @@ def heard_figure(heard: Heard, lines: Sequence[MusicLine], key: str) -> Markup:
 
 
 def _line(heard: Heard, music: MusicLine, key: str) -> Markup:
-    width, staff = music.width_mm * MM, music.height_mm * MM
-    most = max([LEAST_MARKS, *(note.fault_count for note in heard.notes)])
+    width, staff = SIDE + music.width_mm * MM, music.height_mm * MM
+    notes = [(heard.notes[k], SIDE + x * MM) for k, x in music.heads_mm.items()]
+    most = max([LEAST_MARKS, *(note.fault_count for note, _ in notes)])
     base = staff + LATE_HIGH + GAP + MARK * most
-    notes = [(heard.notes[k], x * MM) for k, x in music.heads_mm.items()]
     y = _scale(heard, staff)
     numbers = [note.index + 1 for note, _ in notes]
     span = f"notes {numbers[0]} to {numbers[-1]}" if numbers else "no notes"
@@ -56,7 +56,7 @@ def _line(heard: Heard, music: MusicLine, key: str) -> Markup:
         *(_hot(heard, note, x, base + FOOT) for note, x in notes),
         _axes(y, base, width),
         *(_note(heard, note, x, y, base) for note, x in notes),
-        embedded(music, key, MM) if music.svg else _names(notes, staff),
+        embedded(music, key, MM, SIDE) if music.svg else _names(notes, staff),
         kind="line",
     )
 
@@ -76,7 +76,7 @@ def _hot(heard: Heard, note: NoteSeen, x: float, high: float) -> Markup | None:
 
 def _axes(y: Scale, base: float, width: float) -> Markup:
     step = step_of(0, y.high, 2)
-    left = 4 * LABELS + 78
+    left = SIDE + 6 * MM
     rows = (
         joined(
             line(left, y(ms), width, y(ms), "axis" if ms == 0 else "grid"),
@@ -88,14 +88,12 @@ def _axes(y: Scale, base: float, width: float) -> Markup:
     return joined(
         *rows,
         line(left, base, width, base, "axis"),
-        label(left - 10, base, "faults", anchor="end", kind="soft"),
+        label(left - 10, base - 4, "faults", anchor="end", kind="soft"),
     )
 
 
 def _ms_words(ms: float) -> str:
-    if ms == 0:
-        return "in time"
-    return f"{abs(ms):.0f} ms" if ms > 0 else f"−{abs(ms):.0f} ms"
+    return "0 ms" if ms == 0 else f"{abs(ms):.0f} {'late' if ms > 0 else 'early'}"
 
 
 def _note(heard: Heard, note: NoteSeen, x: float, y: Scale, base: float) -> Markup:
@@ -165,15 +163,17 @@ def _legend(heard: Heard) -> Legend:
         tag("line", x1=17, x2=17, y1=1, y2=19, class_="half quiet", stroke_width=5),
         tag("circle", cx=17, cy=10, r=4.5, class_="quiet"),
     )
-    shown = [(bar, "how late, in the middle of the takes; the middle half of them")]
+    shown = [(bar, "how late as a rule: median, and the middle half of the takes")]
+    if there:
+        shown.append((joined(), "each sign one take:"))
     for kind in FAULTS:
         if kind in there:
-            shown.append((sign(kind, 17, 10, 7.5), MEANINGS[kind]))
-    if there:
+            shown.append((sign(kind, 17, 10, 7.5), fault_words(kind)))
+    if heard.troubles:
         shown.append(
             (
                 tag("rect", x=2, y=1, width=30, height=18, rx=3, class_="hot"),
-                "most trouble; one sign for each take that went wrong",
+                "most trouble",
             )
         )
     return shown

@@ -12,7 +12,7 @@ from coach.page.scale import Scale, tick_words, ticks, widened
 WIDTH = 520.0
 LEFT, RIGHT, TOP, BOTTOM = 52.0, 14.0, 16.0, 34.0
 # A letter of the plots' font is about so wide and high.
-LETTER, HIGH = 9.2, 17.0
+LETTER, HIGH = 10.6, 17.0
 
 
 def picture(
@@ -77,7 +77,7 @@ def day_field(
 
 def day_axes(field: Field, unit: str = "") -> Markup:
     """Round values at the left, Mondays below; `unit` stands over the values."""
-    bottom, top = field.y.start, field.y.end
+    bottom = field.y.start
     left, right = field.x.start, field.x.end
     rows = [
         joined(
@@ -93,7 +93,7 @@ def day_axes(field: Field, unit: str = "") -> Markup:
         )
         for day in _fitting(field)
     ]
-    over = label(0, top - 12, unit, kind="soft") if unit else None
+    over = label(0, 16, unit, kind="soft") if unit else None
     return joined(*rows, *days, line(left, bottom, right, bottom, "axis"), over)
 
 

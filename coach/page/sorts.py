@@ -30,13 +30,13 @@ CLEAN = "clean notes, %"
 
 def syllables_figure(profile: Profile, key: str) -> Markup:
     seen = syllables_of(profile)
-    level = Panel("level against the middle of the take, dB", seen.values, _signed, (0.0,))
+    level = Panel("level against the middle of the take, dB", seen.values, _signed, (-2.0, 2.0))
     return _figure(SYLLABLES, syllables_words(profile), [level, _clean(seen)], key)
 
 
 def registers_figure(profile: Profile, key: str) -> Markup:
     seen = registers_of(profile)
-    late = Panel("after its place in the bar, ms (− before)", seen.values, _signed, (0.0,))
+    late = Panel("after its place in the bar, ms (− before)", seen.values, _whole, (-10.0, 10.0))
     return _figure(REGISTERS, registers_words(seen), [late, _clean(seen)], key)
 
 
@@ -48,7 +48,7 @@ def limits_figure(profile: Profile, key: str) -> Markup:
 
 def _clean(seen: Compared) -> Panel:
     rows = [_percent(row) for row in seen.clean]
-    return Panel(CLEAN, rows, lambda share: f"{share:.0f} %", (100.0,))
+    return Panel(CLEAN, rows, lambda share: f"{share:.0f} %", (80.0, 100.0))
 
 
 def _percent(row: Row) -> Row:
@@ -59,6 +59,10 @@ def _percent(row: Row) -> Row:
 
 def _signed(value: float) -> str:
     return ("+" if value > 0 else "") + tick_words(round(value, 1))
+
+
+def _whole(value: float) -> str:
+    return _signed(round(value))
 
 
 def _figure(question: str, answer: str, panels: Sequence[Panel], key: str) -> Markup:

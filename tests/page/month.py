@@ -93,7 +93,7 @@ def _day(book, worked, drill, horn, ago: int, random: Random) -> None:
     way = 1 - ago / max(1, worked.since)
     ceiling = worked.from_bpm + (worked.to_bpm - worked.from_bpm) * way
     for number in range(1, worked.takes + 1):
-        bpm = round(ceiling * random.uniform(0.86, 1.08))
+        bpm = round(ceiling * random.uniform(0.86, 1.16))
         take = take_of(drill.variants[0], horn, bpm, ceiling, number, random)
         report = judged_again(take, load_rules("normal"))
         exercise = take.plan.exercise
@@ -106,7 +106,7 @@ def take_of(
 ) -> Take:
     """One take: the faster against the ceiling, the wilder."""
     plan = plan_take(Exercise(passage, bpm, horn.transposition), RATE, 2 * RATE)
-    wild = (bpm / ceiling_bpm) ** 4
+    wild = (bpm / ceiling_bpm) ** 9
     offset_ms = random.gauss(9, 4)
     attacks = (_attack(plan.dues, k, passage, wild, offset_ms, random) for k in plan.dues)
     return Take(number, plan, tuple(a for a in attacks if a is not None), (), True)

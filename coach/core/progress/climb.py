@@ -39,7 +39,7 @@ class TakeDot:
 @dataclass(frozen=True, slots=True)
 class Climb:
     """One passage over the days shown; `ceilings` of the days on which it was practised, in order
-    and at least one."""
+    and at least one; `due_day` is one to come."""
 
     drill: str
     title: str
@@ -58,11 +58,9 @@ class Climb:
         return early[-1] if early else self.ceilings[0]
 
 
-def climb_of(
-    rows: Sequence[Played], standing: Standing, today: int, due_day: int | None = None
-) -> Climb:
+def climb_of(rows: Sequence[Played], standing: Standing, today: int) -> Climb:
     """Of the takes of one passage, oldest first; the last ceiling is that of the `standing`."""
-    first_day = today - SHOWN_DAYS + 1
+    first_day, due_day = today - SHOWN_DAYS + 1, standing.due_day
     used = [row for row in rows if row.counted and row.day <= today][-MOST_TAKES:]
     last = CeilingDay(standing.last_day, standing.ceiling_bpm, standing.low_bpm, standing.high_bpm)
     days = sorted({row.day for row in used if first_day <= row.day < last.day})
@@ -116,7 +114,8 @@ def _moved(climb: Climb) -> str:
     if percent >= MOVED_PERCENT:
         head = "Yes" if sure else "Probably"
     else:
-        head = "No, slower" if percent <= -MOVED_PERCENT else "It stays where it was"
+        slower = percent <= -MOVED_PERCENT and now.high_bpm < before.bpm
+        head = "No, slower" if slower else "It is where it was"
     span = span_words(now.day - before.day)
     return f"{head}: {before.bpm:.0f} → {now.bpm:.0f} {span}"
 

@@ -4,16 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from math import hypot, sqrt
 from statistics import fmean, pstdev
 from typing import Protocol
 
 from coach.core.planning.facts import DayLoad
-from coach.core.progress.climb import MOVED_PERCENT
+from coach.core.profile.estimate import Z
 from coach.core.progress.dates import WEEK_DAYS
 from coach.core.review import SHOWN_DAYS
 
 # Players feel a click as together within so many ms (the judge forgives twice as much).
 NEAR_MS = 10.0
+FEW_MINUTES = 9.5
 NOT_OF_LATE = "Nothing was played in the last week."
 
 
@@ -40,8 +42,17 @@ class DayValue:
 
 
 @dataclass(frozen=True, slots=True)
+class _Span:
+    """The mean over several days, and its standard error."""
+
+    mean: float
+    error: float
+
+
+@dataclass(frozen=True, slots=True)
 class Minutes:
-    """Minutes at the lips on each of the days shown, in order; 0 is a day of rest."""
+    """Minutes at the lips, in takes and as told of playing elsewhere, on each of the days shown, in
+    order; 0 is a day of rest."""
 
     days: tuple[DayLoad, ...]
 
@@ -66,10 +77,16 @@ def minutes_words(minutes: Minutes) -> str:
     played = [one.minutes for one in minutes.days if one.minutes]
     if not played:
         return "Nothing was played in these weeks."
-    head = f"{minutes.total:.0f} minutes on {len(played)} days"
-    mean = f"{fmean(played):.0f} on a day of practice, {max(played):.0f} at most"
+    head = f"{minutes_told(minutes.total)} minutes on {len(played)} days"
+    mean = f"{minutes_told(fmean(played))} on a day of practice"
+    mean += f", {minutes_told(max(played))} at most"
     rest = f"{minutes.rest_days} days of rest"
-    return f"{head}: {mean}, and {rest}. Only what sounded in takes is counted."
+    return f"{head}: {mean}, and {rest}."
+
+
+def minutes_told(minutes: float) -> str:
+    """ "14", "1.3": few of them to a tenth."""
+    return f"{minutes:.0f}" if minutes >= FEW_MINUTES else f"{minutes:.1f}"
 
 
 def evenness_days(rows: Sequence[Figures], today: int) -> tuple[DayValue, ...]:
@@ -102,10 +119,14 @@ def evenness_words(days: Sequence[DayValue], today: int) -> str:
     if late is None:
         return NOT_OF_LATE
     if before is None:
-        return f"Intervals off by {late:.1f} % in this first week: too early to tell."
-    change = 100 * (late / before - 1) if before else 0.0
-    head = "Yes" if change <= -MOVED_PERCENT else "No" if change >= MOVED_PERCENT else "As before"
-    return f"{head}: intervals off by {late:.1f} % in the last week, {before:.1f} % before it."
+        return f"Intervals off by {late.mean:.1f} % in this first week: too early to tell."
+    change = late.mean - before.mean
+    if abs(change) <= Z * hypot(late.error, before.error):
+        head = "About as before"
+    else:
+        head = "Yes" if change < 0 else "No"
+    told = f"intervals off by {late.mean:.1f} % in the last week, {before.mean:.1f} % before it"
+    return f"{head}: {told}."
 
 
 def offset_words(days: Sequence[DayValue], today: int) -> str:
@@ -113,20 +134,25 @@ def offset_words(days: Sequence[DayValue], today: int) -> str:
     late, _ = _weeks(days, today)
     if late is None:
         return NOT_OF_LATE
-    side = "behind" if late >= 0 else "ahead of"
-    head = "Yes" if abs(late) < NEAR_MS else "Not quite"
-    return f"{head}: {abs(late):.0f} ms {side} it in the last week."
+    side = "behind" if late.mean >= 0 else "ahead of"
+    head = "Yes" if abs(late.mean) < NEAR_MS else "Not quite"
+    return f"{head}: {abs(late.mean):.0f} ms {side} it in the last week."
 
 
-def _weeks(days: Sequence[DayValue], today: int) -> tuple[float | None, float | None]:
-    """The mean of the last week and of the days before it, each day as much as its takes."""
+def _weeks(days: Sequence[DayValue], today: int) -> tuple[_Span | None, _Span | None]:
+    """The last week, and the days before it."""
     first = today - WEEK_DAYS + 1
     return (
-        _mean([one for one in days if one.day >= first]),
-        _mean([one for one in days if one.day < first]),
+        _span([one for one in days if one.day >= first]),
+        _span([one for one in days if one.day < first]),
     )
 
 
-def _mean(days: Sequence[DayValue]) -> float | None:
+def _span(days: Sequence[DayValue]) -> _Span | None:
+    """All takes of these days together; takes count as independent of each other."""
     takes = sum(one.takes for one in days)
-    return sum(one.takes * one.mean for one in days) / takes if takes else None
+    if not takes:
+        return None
+    mean = sum(one.takes * one.mean for one in days) / takes
+    apart = sum(one.takes * ((one.high - one.mean) ** 2 + (one.mean - mean) ** 2) for one in days)
+    return _Span(mean, sqrt(apart) / takes)

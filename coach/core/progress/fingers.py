@@ -10,7 +10,6 @@ from coach.core.fingering.moves import FingerMove
 from coach.core.profile.estimate import Estimate
 from coach.core.profile.profile import Profile
 from coach.core.profile.weakest import move_words
-from coach.core.progress.sorts import TELLS
 
 # Lags from which a cell is drawn darker, in ms (an ordinary one is 15, see the profile's prior).
 STEPS_MS = (8.0, 14.0, 20.0, 28.0)
@@ -26,8 +25,8 @@ class Cell:
 
     @property
     def sure(self) -> bool:
-        """Whether the takes say more of the lag than what was assumed."""
-        return self.lag_ms.measured >= TELLS
+        """Whether the lag is known as exactly as it is heard."""
+        return self.lag_ms.high - self.lag_ms.low <= 2 * SMALLEST_LAG_MS
 
     @property
     def late(self) -> bool:

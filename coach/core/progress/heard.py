@@ -146,18 +146,29 @@ def _of_one_take(heard: Heard) -> str:
 
 def note_words(note: NoteSeen) -> str:
     """ "Note 7 (B♭4 in bar 2): late in 7, split in 1 of 10 takes, as a rule by 31 ms"."""
-    told = [f"{kind} in {count}" for kind, count in sorted(note.faults, key=lambda f: -f[1])]
+    told = [
+        f"{fault_words(kind)} in {count}"
+        for kind, count in sorted(note.faults, key=lambda f: -f[1])
+    ]
     off = ""
-    if note.worst in ("late", "early") and note.median_ms is not None:
+    often = 2 * dict(note.faults).get(note.worst, 0) >= note.counted
+    if note.worst in ("late", "early") and often and note.median_ms is not None:
         off = f", as a rule by {abs(note.median_ms):.0f} ms"
     place = f"Note {note.index + 1} ({printed(note.name)} in bar {note.bar})"
     return f"{place}: {', '.join(told)} of {note.counted} takes{off}"
 
 
+def fault_words(kind: str) -> str:
+    """ "wrong pitch" for "wrong"; the other verdicts speak for themselves."""
+    return "wrong pitch" if kind == "wrong" else kind
+
+
 def _others(notes: Sequence[NoteSeen]) -> str:
     if not notes:
         return ""
-    named = " and ".join(f"{n.index + 1} ({printed(n.name)}, {n.worst})" for n in notes)
+    named = " and ".join(
+        f"{n.index + 1} ({printed(n.name)}, {fault_words(n.worst)})" for n in notes
+    )
     return f" After it note{'s' if len(notes) > 1 else ''} {named}."
 
 
