@@ -12,6 +12,7 @@ from rich.text import Text
 from coach.core.progress.climb import MOVED_PERCENT
 from coach.core.progress.week import week_words
 from coach.core.review import Review, Standing
+from coach.screen.ceilings import ceilings_lines
 from coach.screen.style import BOLD, DIM, GOOD
 from coach.screen.words import printable
 
@@ -29,6 +30,7 @@ def review_page(review: Review, weak: Sequence[str], advice: str) -> RenderableT
         Text(f"  the week before: {week_words(review.before)}", style=DIM),
         Text(),
         _table(review),
+        *ceilings_lines(review.ceilings),
     ]
     if weak:
         parts += [Text(), Text("  surely weaker than the rest:", style=BOLD)]

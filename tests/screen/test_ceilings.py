@@ -2,8 +2,13 @@
 
 from __future__ import annotations
 
+from rich.console import Console
+
 from coach.core.profile.ceilings import Ceilings, KindCeiling
+from coach.core.review import review_of
 from coach.screen.ceilings import ceilings_lines
+from coach.screen.review import review_page
+from tests.bed.practised import FIRST_DAY, Row
 
 
 def shown(scales: dict[str, KindCeiling], tonguing: dict[str, KindCeiling]) -> list[str]:
@@ -27,3 +32,11 @@ def test_of_many_scales_the_first_are_named():
         "  Scales: C major 7.0 (6.0-8.0), D major 7.0 (6.0-8.0), E major 7.0 (6.0-8.0),"
         " F major 7.0 (6.0-8.0) and 2 more"
     )
+
+
+def test_they_are_part_of_the_review():
+    rows = [Row(FIRST_DAY, "run", bpm, 30, 32) for bpm in range(80, 100, 4)]
+    console = Console(width=100, color_system=None)
+    with console.capture() as capture:
+        console.print(review_page(review_of(rows, FIRST_DAY, {}), [], "Go on."))
+    assert "Scales: G major 6." in capture.get()
