@@ -20,8 +20,10 @@ ALTER TABLE passages ADD COLUMN scale TEXT;
 ALTER TABLE passages ADD COLUMN tonguing TEXT;
 ALTER TABLE passages ADD COLUMN notes_a_click REAL NOT NULL DEFAULT 0;
 
--- The ceiling of one passage at one moment is known once.
+-- The ceiling of one passage at one moment is known once, as it was told last.
 DROP INDEX ceilings_by_passage;
+DELETE FROM ceilings
+    WHERE id NOT IN (SELECT MAX(id) FROM ceilings GROUP BY passage, player, utc);
 CREATE UNIQUE INDEX ceilings_by_passage ON ceilings (passage, player, utc);
 
 -- `chosen` is the one taken where a command names none; at most one of a player's.

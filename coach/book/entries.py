@@ -109,7 +109,8 @@ class CeilingEntry:
     def write(self, db: sqlite3.Connection, owner: Owner) -> None:
         passage = passage_id(db, self.drill.name, self.drill.instrument, self.passage)
         db.execute(
-            "INSERT INTO ceilings (player, passage, utc, day, estimate_bpm, low_bpm, high_bpm)"
+            "INSERT OR REPLACE INTO ceilings"
+            " (player, passage, utc, day, estimate_bpm, low_bpm, high_bpm)"
             " VALUES (?, ?, ?, ?, ?, ?, ?)",
             (owner.player, passage, self.moment.utc, self.moment.day, *self.bpms),
         )

@@ -8,7 +8,7 @@ takes wait in memory, and every later take, and the closing, tries again to writ
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from types import TracebackType
 from typing import Any
@@ -18,7 +18,7 @@ from coach.book.backup import back_up, backup_day, is_damage
 from coach.book.diary import Diary
 from coach.book.entries import CeilingEntry, Entry, Owner, TakeEntry, write_session
 from coach.book.opening import Opened, open_book
-from coach.book.players import add_player, chosen_instrument, player_named
+from coach.book.players import Player, add_player, chosen_instrument, player_named, players
 from coach.book.records import take_from_json, unpacked
 from coach.book.rows import Ceiling, Kept, Moment, TakeRow, now
 from coach.book.schema import transaction
@@ -225,6 +225,24 @@ class PracticeBook:
         self.remarks += tuple(r for r in opened.remarks if r not in self.remarks)
         # Another file may number its players differently.
         self._doubtful, self._session_id, self._player_id = False, None, None
+
+    def players(self) -> list[Player]:
+        """All players of the book, by name."""
+        return players(self._db)
+
+    def rewrite(self, change: Callable[[sqlite3.Connection], Any]) -> None:
+        """Change the open file by a function, which begins a transaction if it needs one;
+        CoachError if that can't be done."""
+        if self._hindrance:
+            what = f"the practice book can't be written ({self._hindrance})"
+            raise CoachError(what, str(self.path))
+        try:
+            change(self._db)
+        except (OSError, sqlite3.Error) as error:
+            damage = isinstance(error, sqlite3.Error) and is_damage(error)
+            self._doubtful = self._doubtful or damage
+            what = f"the practice book could not be changed ({error})"
+            raise CoachError(what, str(self.path), "try again") from None
 
     def moment(self) -> Moment:
         """Now."""

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import contextlib
-import sys
 from collections.abc import Callable, Iterator
 from typing import TYPE_CHECKING
 
 from coach.cli.lately import charted
+from coach.cli.record import own_book
 from coach.core.exercise import Drill
 from coach.core.instrument import Instrument
 from coach.core.report import Report
@@ -22,23 +22,9 @@ if TYPE_CHECKING:
 @contextlib.contextmanager
 def practice_book(command: str) -> Iterator[PracticeBook]:
     """The player's own book, open for a session of `command`; what it has to say is told."""
-    from coach.book.practice import PracticeBook
-    from coach.files.configs import own_folder
-
-    with contextlib.ExitStack() as stack:
-        book = PracticeBook(own_folder() / "practice.sqlite")
-        # Closing may add remarks: they are told last.
-        told = len(book.remarks)
-        stack.callback(lambda: _say(book.remarks[told:]))
-        stack.enter_context(book)
-        _say(book.remarks)
+    with own_book(make=True) as book:
         book.begin_session(command)
         yield book
-
-
-def _say(remarks: tuple[str, ...]) -> None:
-    for remark in remarks:
-        print(f"coach: {remark}", file=sys.stderr)
 
 
 class Keeper:

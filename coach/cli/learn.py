@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from coach.cli.options import add_device_options
+from coach.cli.own import instrument_for
 from coach.core.transcribe import GRIDS, Heard, Page, Transcript, choose_grid, transcribe
 from coach.errors import CoachError
 
@@ -28,7 +29,7 @@ def add(commands: Any) -> None:
     parser.add_argument("--grid", default="auto", help=f"auto (default), {', '.join(GRIDS)}")
     parser.add_argument("--meter", default="4/4", help="such as 3/4 or 6/8 (default 4/4)")
     parser.add_argument("--key", default="C", help='written key, for the names: "F", "D minor"')
-    parser.add_argument("--instrument", default="double-horn", metavar="NAME")
+    parser.add_argument("--instrument", metavar="NAME", help="else your own, or the double horn")
     parser.add_argument("--title", help="else made from the name")
     parser.add_argument("--to", type=float, metavar="BPM", help="goal of the drill (else twice)")
     parser.add_argument(
@@ -71,7 +72,6 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _checked(args: argparse.Namespace) -> _Job:
-    from coach.files.configs import load_instrument
     from coach.files.drillparts import meter_of, signature_of
     from coach.files.drillwrite import drill_path
     from coach.files.toml import Table
@@ -93,7 +93,7 @@ def _checked(args: argparse.Namespace) -> _Job:
         raise CoachError("there is a drill already", str(path), "choose another name, or --replace")
     words = Table({"meter": args.meter, "key": args.key}, Path("the command line"))
     goal = args.to if args.to is not None else min(400.0, round(GOAL_RATIO * args.bpm))
-    instrument = load_instrument(args.instrument)
+    instrument = instrument_for(args.instrument)
     return _Job(path, instrument, meter_of(words), signature_of(words), goal)
 
 

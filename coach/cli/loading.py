@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 from dataclasses import replace
+from pathlib import Path
 
 from coach.core.exercise import Drill
 from coach.core.instrument import Instrument
@@ -40,10 +41,12 @@ def loaded(
     args: argparse.Namespace, name: str, instrument: str | None = None
 ) -> tuple[Drill, Instrument]:
     """The drill called `name`, or out of that file, with what the options choose of it."""
+    from coach.cli.own import own_instrument
     from coach.files.drillfile import load_drill
     from coach.files.scorefile import is_score
 
     choice = choice_of(args)
+    instrument = instrument or own_instrument()
     if is_score(name):
         return load_drill(name, instrument=instrument, choice=choice)
     if choice.part is not None:
@@ -51,12 +54,26 @@ def loaded(
     if choice.reading != Reading():
         hint = "leave --divisi, --horn-in and --old-bass-clef out"
         raise CoachError("a drill is read in one way only", name, hint)
-    drill, player = load_drill(name, instrument=instrument)
+    drill, player = _by_name(name, instrument)
     if choice.bars is None:
         return drill, player
     variants = tuple(in_bars(passage, choice.bars, name) for passage in drill.variants)
     slug = f"{drill.name}-bars-{choice.bars}"
     return replace(drill, name=slug, variants=variants), player
+
+
+def _by_name(name: str, instrument: str | None) -> tuple[Drill, Instrument]:
+    """The drill file of that name; where there is none, what was played under it."""
+    from coach.cli.own import kept_drill
+    from coach.files.drillfile import load_drill
+
+    try:
+        return load_drill(name, instrument=instrument)
+    except CoachError:
+        kept = None if Path(name).suffix else kept_drill(name, instrument)
+        if kept is None:
+            raise
+        return kept
 
 
 def in_bars(passage: Passage, wanted: str, where: str) -> Passage:

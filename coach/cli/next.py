@@ -11,6 +11,7 @@ from typing import Any
 
 from coach.cli.chosen import write_result
 from coach.cli.lately import charted, drill_of, judged
+from coach.cli.record import book_path, own_book
 from coach.core.exercise import Drill
 from coach.core.findings import Finding, Judged, drill_for, find, no_pattern
 from coach.core.instrument import Instrument
@@ -50,14 +51,10 @@ def run(args: argparse.Namespace) -> int:
 
 def _takes(args: argparse.Namespace) -> tuple[list[Judged], Any]:
     """The takes asked for, judged again by their rules; and the last one as it was kept."""
-    from coach.book.practice import PracticeBook
-    from coach.files.configs import own_folder
-
     name = None if args.drill is None else Path(args.drill).stem
-    path = own_folder() / "practice.sqlite"
     kept = []
-    if path.exists():
-        with PracticeBook(path) as book:
+    if book_path().exists():
+        with own_book() as book:
             kept = book.latest(args.takes, name)
     if not kept:
         what = "there are no takes yet" if name is None else f"there are no takes of {name} yet"

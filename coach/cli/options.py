@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import datetime
 import math
 from dataclasses import replace
 from typing import Any
@@ -137,6 +138,15 @@ def within(value: Any, name: str, low: float, high: float) -> Any:
     if value is not None and not (math.isfinite(value) and low <= value <= high):
         raise CoachError(f"{name} {value:g} is out of range", "", f"use {low:g} to {high:g}")
     return value
+
+
+def day_of(text: str, name: str) -> int:
+    """A date as `date.toordinal` counts days; CoachError if it is none."""
+    try:
+        return datetime.date.fromisoformat(text).toordinal()
+    except ValueError:
+        hint = "write year-month-day, such as 2027-03-14"
+        raise CoachError(f'{name} "{text}" is no date', "", hint) from None
 
 
 def _sound(name: str | None) -> str | None:

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 from coach.errors import CoachError, FileError
 
 if TYPE_CHECKING:
+    from coach.cli.record import Record
     from coach.core.instrument import Instrument
     from coach.core.profile.profile import Profile
     from coach.core.progress.climb import Climb
@@ -33,12 +34,11 @@ class Known:
     """What the page is made from: the book, and what was found in it."""
 
     book: Any
+    record: Record
     review: Review
     profile: Profile
     weak: Sequence[str]
     advice: str
-    rows: Sequence[Any]
-    everything: Sequence[Any]
 
 
 def add_page_options(parser: argparse.ArgumentParser) -> None:
@@ -67,13 +67,13 @@ def _content(known: Known) -> Content:
     from coach.core.progress.days import evenness_days, minutes_of, offset_days
     from coach.page.document import Content, Passage
 
-    today, rows = known.review.today, known.rows
+    today, record = known.review.today, known.record
     climbs = _climbs(known)
     instrument = _instrument(known)
     heard = [_heard(known, climb.drill) for climb in climbs]
     lines = _engraved(heard, instrument)
     return Content(
-        _player(known.book),
+        _player(record),
         instrument.title if instrument else "",
         known.review,
         known.advice,
@@ -81,28 +81,31 @@ def _content(known: Known) -> Content:
         [Passage(*one) for one in zip(climbs, heard, lines, strict=True)],
         len(known.review.passages) - len(climbs),
         known.profile,
-        minutes_of(loads_of(known.everything), today),
-        evenness_days(rows, today),
-        offset_days(rows, today),
+        minutes_of(loads_of(record.takes, record.elsewhere), today),
+        evenness_days(record.worked, today),
+        offset_days(record.worked, today),
     )
 
 
-def _player(book: Any) -> str:
-    return ""
+def _player(record: Record) -> str:
+    from coach.book.players import NAMELESS
+
+    return "" if record.player == NAMELESS else record.player
 
 
 def _instrument(known: Known) -> Instrument | None:
     from coach.files.configs import load_instrument
 
-    return load_instrument(known.everything[-1].instrument) if known.everything else None
+    name = known.record.instrument
+    return load_instrument(name) if name else None
 
 
 def _climbs(known: Known) -> list[Climb]:
     from coach.core.progress.climb import climb_of
 
-    today = known.review.today
+    today, rows = known.review.today, known.record.worked
     return [
-        climb_of([row for row in known.rows if row.drill == standing.drill], standing, today)
+        climb_of([row for row in rows if row.drill == standing.drill], standing, today)
         for standing in known.review.passages[:MOST_PASSAGES]
     ]
 
@@ -111,7 +114,7 @@ def _heard(known: Known, drill: str) -> Heard | None:
     from coach.cli.lately import judged
     from coach.core.progress.heard import heard_of
 
-    name = known.everything[-1].instrument
+    name = known.record.instrument
     kept = known.book.latest(LOOKED_AT_TAKES, drill)
     return heard_of(judged([one for one in kept if one.instrument == name]))
 

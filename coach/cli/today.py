@@ -3,41 +3,39 @@
 from __future__ import annotations
 
 import argparse
-import datetime
+import contextlib
 from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from coach.cli.review import instrument_rows, known_drills
+from coach.cli.options import day_of
+from coach.cli.record import add_player_option, own_book, recorded
 from coach.errors import CoachError
 
 if TYPE_CHECKING:
+    from coach.cli.record import Record
     from coach.core.planning import DayPlan
 
 
 def add(commands: Any) -> None:
     parser = commands.add_parser("today", help="what to practise today, how long, and why")
     parser.add_argument("--minutes", type=float, default=40, metavar="M", help="by the clock (40)")
-    parser.add_argument("--concert", metavar="DATE", help="when it must go, such as 2027-03-14")
+    parser.add_argument("--concert", metavar="DATE", help="remembered; none: there is none")
     parser.add_argument("--instrument", metavar="NAME", help="else the one played last")
+    add_player_option(parser)
     parser.add_argument("--json", type=Path, metavar="OUT", help="write the plan here")
     parser.set_defaults(run=run)
 
 
 def run(args: argparse.Namespace) -> int:
-    from coach.core.planning import plan_today
-    from coach.core.planning.worked import loads_of, worked_of
-    from coach.files.planning import load_planning
-    from coach.ports.clock import day_number
-
-    today, concert = day_number(), _day(args.concert)
-    rows, everything = instrument_rows(args.instrument)
-    passages = worked_of(rows, known_drills(rows), today)
-    settings = load_planning()
-    try:
-        plan = plan_today(passages, today, args.minutes, concert, settings, loads_of(everything))
-    except ValueError as error:
-        raise CoachError(str(error), "coach today") from None
+    with own_book(args.player) as book:
+        record = recorded(book, args.instrument)
+        concert = record.concert_day if args.concert is None else _day(args.concert)
+        plan = _plan(record, args.minutes, concert)
+        names = list(dict.fromkeys(block.name for block in plan.blocks))
+        # A plan that can't be kept is a plan all the same; the book says why when takes come.
+        with contextlib.suppress(CoachError):
+            book.diary.keep_plan(record.instrument, concert, names, plan.to_dict())
     if args.json is not None:
         from coach.cli.chosen import write_result
 
@@ -47,14 +45,22 @@ def run(args: argparse.Namespace) -> int:
     return 0
 
 
-def _day(text: str | None) -> int | None:
-    if text is None:
-        return None
+def _plan(record: Record, minutes: float, concert_day: int | None) -> DayPlan:
+    from coach.core.planning import plan_today
+    from coach.core.planning.worked import loads_of, worked_of
+    from coach.files.planning import load_planning
+
+    passages = worked_of(record.takes, record.known, record.today, record.goals)
+    loads = loads_of(record.takes, record.elsewhere)
+    settings, planned = load_planning(), record.planned
     try:
-        return datetime.date.fromisoformat(text).toordinal()
-    except ValueError:
-        hint = "write year-month-day, such as 2027-03-14"
-        raise CoachError(f'--concert "{text}" is no date', "", hint) from None
+        return plan_today(passages, record.today, minutes, concert_day, settings, loads, planned)
+    except ValueError as error:
+        raise CoachError(str(error), "coach today") from None
+
+
+def _day(text: str) -> int | None:
+    return None if text == "none" else day_of(text, "--concert")
 
 
 def _lines(plan: DayPlan) -> Sequence[str]:

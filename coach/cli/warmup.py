@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from coach.cli.options import add_input_options, add_screen_options, within
+from coach.cli.own import instrument_for
 from coach.core.instrument import Instrument
 from coach.errors import CoachError
 
@@ -21,7 +22,7 @@ MOST_WEAK = 2
 def add(commands: Any) -> None:
     parser = commands.add_parser("warmup", help="the warm-up of the day")
     parser.add_argument("--minutes", type=float, default=15, metavar="M", help="5 to 60 (15)")
-    parser.add_argument("--instrument", default="double-horn", metavar="NAME")
+    parser.add_argument("--instrument", metavar="NAME", help="else your own, or the double horn")
     parser.add_argument(
         "--low", metavar="NOTE", help="your comfortable range, written; it is remembered"
     )
@@ -38,12 +39,11 @@ def run(args: argparse.Namespace) -> int:
     from coach.cli.keeping import Keeper, practice_book
     from coach.cli.opening import opened
     from coach.core.warmup import plan_warmup
-    from coach.files.configs import load_instrument
     from coach.files.warmup import load_warmup
     from coach.ports.clock import day_number
 
     within(args.minutes, "--minutes", SHORTEST, LONGEST)
-    instrument = load_instrument(args.instrument)
+    instrument = instrument_for(args.instrument)
     comfortable = _comfortable(instrument, args)
     with contextlib.ExitStack() as stack:
         book = stack.enter_context(practice_book("warmup"))

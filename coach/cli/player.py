@@ -1,0 +1,113 @@
+"""`coach player`: who plays; another player's book is another book."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from typing import TYPE_CHECKING, Any
+
+from coach.cli.record import book_path, own_book
+from coach.errors import CoachError
+
+if TYPE_CHECKING:
+    from coach.book.practice import PracticeBook
+
+
+def add(commands: Any) -> None:
+    parser = commands.add_parser("player", help="who plays; new players; erase one")
+    parser.add_argument("name", nargs="?", metavar="NAME", help="plays from now on")
+    how = parser.add_mutually_exclusive_group()
+    how.add_argument("--new", action="store_true", help="NAME is new here")
+    how.add_argument("--rename", metavar="NEW", help="NAME is called NEW from now on")
+    how.add_argument("--erase", action="store_true", help="everything about NAME, for good")
+    parser.add_argument("--instrument", metavar="NAME", help="what NAME plays")
+    parser.add_argument("--yes", action="store_true", help="erase without asking")
+    parser.set_defaults(run=run)
+
+
+def run(args: argparse.Namespace) -> int:
+    if args.name is None:
+        if args.new or args.rename or args.erase or args.instrument:
+            raise CoachError("whose?", "coach player", "write the player's name first")
+        with own_book(make=True) as book:
+            _show(book)
+        return 0
+    if args.instrument:
+        from coach.files.configs import load_instrument
+
+        load_instrument(args.instrument)
+    if args.erase:
+        return _erase(args)
+    if args.new:
+        with own_book(make=True) as book:
+            _add(book, _checked(args.name))
+    with own_book(args.name, make=True) as book:
+        _choose(book, args)
+        _show(book)
+    return 0
+
+
+def _checked(name: str) -> str:
+    from coach.book.players import LONGEST_NAME
+
+    name = name.strip()
+    if not name or len(name) > LONGEST_NAME or not name.isprintable():
+        hint = f"use 1 to {LONGEST_NAME} letters"
+        raise CoachError("this can't be a player's name", "coach player", hint)
+    return name
+
+
+def _add(book: PracticeBook, name: str) -> None:
+    from coach.book.players import add_player
+
+    _check_free(book, name)
+    book.rewrite(lambda db: add_player(db, name))
+
+
+def _choose(book: PracticeBook, args: argparse.Namespace) -> None:
+    from coach.book.players import choose_instrument, choose_player, rename_player
+
+    name = args.name
+    if args.rename is not None:
+        name = _checked(args.rename)
+        _check_free(book, name)
+        book.rewrite(lambda db: rename_player(db, args.name, name))
+    book.rewrite(lambda db: choose_player(db, name, book.moment().utc))
+    if args.instrument:
+        player = book.player_id()
+        book.rewrite(lambda db: choose_instrument(db, player, args.instrument))
+
+
+def _check_free(book: PracticeBook, name: str) -> None:
+    if any(player.name == name for player in book.players()):
+        raise CoachError(f'there is a player "{name}" already', "", f"choose: coach player {name}")
+
+
+def _show(book: PracticeBook) -> None:
+    for player in book.players():
+        mark = "plays now" if player.chosen else ""
+        takes = f"{player.takes} take{'s' if player.takes != 1 else ''}"
+        words = [player.name, takes, player.instrument or "", mark]
+        print(", ".join(filter(None, words)))
+
+
+def _erase(args: argparse.Namespace) -> int:
+    from coach.book.erasing import erase_player
+    from coach.cli.soundkeeping import drop_sounds
+
+    if not book_path().exists():
+        raise CoachError("nothing was played yet", "", "there is nothing to erase")
+    with own_book(args.name) as book:
+        if not (args.yes or _sure(args.name, len(book.take_rows()))):
+            print("Nothing was erased.")
+            return 0
+        drop_sounds(row.uid for row in book.take_rows())
+        erase_player(book)
+    print(f"Everything about {args.name} is erased, but for what was exported to files.")
+    return 0
+
+
+def _sure(name: str, takes: int) -> bool:
+    print(f"Erase {name}, {takes} takes, for good, backups too? Type the name to do it: ", end="")
+    sys.stdout.flush()
+    return sys.stdin.readline().strip() == name

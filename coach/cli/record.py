@@ -1,0 +1,137 @@
+"""What the practice book tells of one player on one instrument, read in one go."""
+
+from __future__ import annotations
+
+import argparse
+import contextlib
+import sys
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from coach.errors import CoachError
+
+if TYPE_CHECKING:
+    from coach.book.practice import PracticeBook
+    from coach.book.rows import TakeRow
+    from coach.core.planning.facts import DayLoad, PlannedDay
+    from coach.core.planning.goals import Goal
+    from coach.core.profile.tally import Tally
+
+# Older takes weigh next to nothing (the profile's half-life is 30 days).
+LOOKED_AT_DAYS = 120
+
+
+@dataclass(frozen=True, slots=True)
+class Record:
+    """The last `LOOKED_AT_DAYS`, oldest first.
+
+    `worked` are the takes of passages worked at, `takes` all of them on this instrument, courses
+    with them; `known` the titles and goals of drills whose files are there.
+    """
+
+    player: str
+    instrument: str
+    today: int
+    takes: Sequence[TakeRow]
+    worked: Sequence[TakeRow]
+    known: dict[str, tuple[str, float]]
+    goals: Sequence[Goal]
+    elsewhere: Sequence[DayLoad]
+    planned: Sequence[PlannedDay]
+    concert_day: int | None
+    tallies: Sequence[Tally]
+
+
+def book_path() -> Path:
+    """Where the player's own practice book lies, if there is one."""
+    from coach.files.configs import own_folder
+
+    return own_folder() / "practice.sqlite"
+
+
+def add_player_option(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--player", metavar="NAME", help="else the one who plays: `coach player`")
+
+
+@contextlib.contextmanager
+def own_book(player: str | None = None, *, make: bool = False) -> Iterator[PracticeBook]:
+    """The practice book, open outside a session; what it has to say is told.
+
+    CoachError for an unknown player, and if nothing was played yet (unless a book is to be made).
+    """
+    from coach.book.practice import PracticeBook
+
+    path = book_path()
+    if not (make or path.exists()):
+        raise CoachError("nothing was played yet", "", "begin with: coach warmup")
+    with told_of(PracticeBook(path, player)) as book:
+        yield book
+
+
+@contextlib.contextmanager
+def told_of(book: PracticeBook) -> Iterator[PracticeBook]:
+    """Closed at the end, its remarks told: those of opening at once, those of closing last."""
+    told = len(book.remarks)
+    _say(book.remarks)
+    try:
+        with book:
+            yield book
+    finally:
+        _say(book.remarks[told:])
+
+
+def _say(remarks: Sequence[str]) -> None:
+    for remark in remarks:
+        print(f"coach: {remark}", file=sys.stderr)
+
+
+def recorded(book: PracticeBook, instrument: str | None) -> Record:
+    """What the book tells of the instrument (None: the one played last); CoachError for an unknown
+    one."""
+    if instrument is not None:
+        from coach.files.configs import load_instrument
+
+        load_instrument(instrument)
+    today, diary = book.today(), book.diary
+    since = today - LOOKED_AT_DAYS
+    rows = book.take_rows(since)
+    name = instrument or (rows[-1].instrument if rows else book.instrument() or "")
+    takes = [row for row in rows if row.instrument == name]
+    goals = diary.goals(name)
+    worked = [row for row in takes if not of_course(row.drill)]
+    return Record(
+        book.player,
+        name,
+        today,
+        takes,
+        worked,
+        _known({row.drill for row in worked} | {goal.drill for goal in goals}),
+        goals,
+        diary.elsewhere(since),
+        diary.planned(name, since),
+        diary.concert_day(name),
+        book.tallies(name, since),
+    )
+
+
+def of_course(drill: str) -> bool:
+    """Whether takes under this name are of a warm-up or of a day's building: what a day's kind of
+    work makes of a passage, not the passage."""
+    from coach.core.course import BUILD_SUFFIX
+    from coach.core.warmup import WARMUP
+
+    return drill.startswith(WARMUP) or drill.endswith(BUILD_SUFFIX)
+
+
+def _known(names: set[str]) -> dict[str, tuple[str, float]]:
+    """Titles and goals of the drills whose files are there."""
+    from coach.files.drillfile import load_drill
+
+    found = {}
+    for name in names:
+        with contextlib.suppress(CoachError):
+            drill, _ = load_drill(name)
+            found[name] = (drill.title, drill.to_bpm)
+    return found
