@@ -35,6 +35,6 @@ def drill_of(take: Take, name: str = "d") -> Drill:
     return Drill(name, "D", "", (take.plan.exercise.passage,))
 
 
-def keep(book: PracticeBook, take: Take | None = None, drill: str = "d", *tallies: Tally) -> None:
+def keep(book: PracticeBook, take: Take | None = None, drill: str = "d", *tallies: Tally) -> str:
     take = take or take_of()
-    book.append(take, judge_take(take, Rules()), drill_of(take, drill), tallies)
+    return book.append(take, judge_take(take, Rules()), drill_of(take, drill), tallies)
