@@ -214,5 +214,7 @@ class AssignmentEntry:
         ((number,),) = db.execute(
             "SELECT id FROM assignments WHERE player = ? AND uid = ?", (owner.player, one.uid)
         ).fetchall()
+        # What the teacher no longer asks for is no goal any more.
+        db.execute("DELETE FROM goals WHERE player = ? AND assignment = ?", (owner.player, number))
         for goal in one.goals:
             GoalEntry(goal, self.moment, number).write(db, owner)
