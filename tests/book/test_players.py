@@ -239,5 +239,8 @@ def test_nobody_sees_or_touches_what_another_has(tmp_path, numbers, monkeypatch)
     for what in READS:
         assert read(shared, "Bo", monkeypatch)[what] == expected[what], what
         assert read(shared, "Cy", monkeypatch)[what] == nothing[what], what
+    with PracticeBook(shared, "Bo") as book:
+        assert book.diary.drop_goal("d", HORN)
     hers = read(shared, "Ada", monkeypatch)  # she still has all that the others read around
     assert all(hers[what] != expected[what] for what in READS if what != "days")
+    assert [goal.drill for goal in hers["diary.goals"][0]] == ["d", "g", "only-hers"]
