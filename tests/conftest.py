@@ -26,10 +26,11 @@ def shared_dir() -> Path:
 
 @pytest.hookimpl(hookwrapper=True)
 def pytest_runtest_makereport(item, call):
-    """In CI a test that needs the virtual sound card, or samples that are there, must run."""
+    """In CI a test that needs the virtual sound card, a browser, or samples that are there, must
+    run."""
     outcome = yield
     report = outcome.get_result()
-    needed = item.get_closest_marker("studio") or (
+    needed = any(map(item.get_closest_marker, ("studio", "browser"))) or (
         item.get_closest_marker("shared") and SHARED.is_dir()
     )
     if report.skipped and needed and os.environ.get("CI"):

@@ -9,6 +9,7 @@ from coach.page.markup import Markup, joined, tag
 from coach.page.plot import (
     BOTTOM,
     LETTER,
+    UNIT,
     WIDTH,
     Field,
     circle,
@@ -106,9 +107,9 @@ def _due(climb: Climb, field: Field) -> Markup | None:
         return None
     if climb.due_day > field.x.high:
         words = f"due {short_date(climb.due_day)} →"
-        return label(field.x.end, 16, words, anchor="end", kind="goaltext")
+        return label(field.x.end, UNIT, words, anchor="end", kind="goaltext")
     x = field.x(climb.due_day + MIDDLE)
-    words = label(x - 4, 16, f"due {short_date(climb.due_day)}", anchor="end", kind="goaltext")
+    words = label(x - 4, UNIT, f"due {short_date(climb.due_day)}", anchor="end", kind="goaltext")
     return joined(line(x, 4, x, field.y.start, "goal"), words)
 
 

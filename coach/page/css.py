@@ -115,9 +115,10 @@ nav,details{display:none}
 h2{margin-top:1.4rem}
 h1,h2,h3{break-after:avoid}
 figure,figcaption,.next,tr,.line{break-inside:avoid}
-figcaption{break-after:avoid}
+.lines figcaption{break-after:avoid}
 figure:not(.across){grid-template-columns:13rem minmax(0,1fr)}
-figure.lines{break-inside:auto;display:block}
+figure.across,.pair{display:block}
+figure.lines{break-inside:auto}
 .wide{overflow:visible}
 .wide>svg{width:100%}
 }

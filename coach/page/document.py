@@ -78,10 +78,7 @@ def page(content: Content) -> str:
     return f"<!DOCTYPE html>\n{tag('html', head, body, lang='en', xmlns=xmlns)}\n"
 
 
-FOOT = (
-    "Tempi are clicks a minute. What a band, or a line around a point, spans holds the true value"
-    " with a chance of 90 %. This page needs nothing from the network."
-)
+FOOT = "Tempi are clicks a minute. Nothing on this page comes from the network."
 
 
 def _header(content: Content, title: str, *, played: bool) -> Markup:

@@ -16,7 +16,7 @@ from coach.page.figure import Legend, figure, table
 from coach.page.markup import Markup, joined, tag
 from coach.page.music import MusicLine, embedded
 from coach.page.plot import label, line, path, picture
-from coach.page.scale import Scale, step_of, ticks
+from coach.page.scale import Scale, step_of
 
 QUESTION = "Which notes are the trouble?"
 # Units of a picture in one mm of the engraving.
@@ -82,8 +82,7 @@ def _axes(y: Scale, base: float, width: float) -> Markup:
             line(left, y(ms), width, y(ms), "axis" if ms == 0 else "grid"),
             label(left - 10, y(ms) + 11, _ms_words(ms), anchor="end", kind="soft"),
         )
-        for ms in ticks(y.low, y.high)
-        if ms % step == 0
+        for ms in (-step, 0.0, step)
     )
     return joined(
         *rows,

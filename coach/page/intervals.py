@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from coach.core.progress.sorts import Row
 from coach.page.markup import Markup, joined
 from coach.page.plot import HIGH, LETTER, WIDTH, circle, label, line
-from coach.page.scale import Scale, tick_words, ticks, widened
+from coach.page.scale import Scale, tick_words, ticks
 
 ROW = 40.0
 HEAD, FOOT = 30.0, 34.0
@@ -44,15 +44,15 @@ def panels_drawn(panels: Sequence[Panel]) -> Markup:
 
 def _panel(panel: Panel, top: float, left: float, right: float) -> Markup:
     ends = [end for row in panel.rows for end in (row.estimate.low, row.estimate.high)]
-    low, high = widened(min(*ends, *panel.inside), max(*ends, *panel.inside), 4)
-    x = Scale(low, high, left, right)
+    marks = ticks(min(*ends, *panel.inside), max(*ends, *panel.inside), 4)
+    x = Scale(marks[0], marks[-1], left, right)
     first, bottom = top + HEAD, top + HEAD + ROW * len(panel.rows)
     grid = (
         joined(
             line(x(value), first, x(value), bottom, "axis" if value == 0 else "grid"),
             label(x(value), bottom + HIGH + 4, tick_words(value), anchor="middle", kind="soft"),
         )
-        for value in ticks(low, high, 4)
+        for value in marks
     )
     rows = (_row(panel, row, first + ROW * (k + 0.5), x) for k, row in enumerate(panel.rows))
     return joined(label(0, top + HIGH + 2, panel.title, kind="soft"), *grid, *rows)

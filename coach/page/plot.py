@@ -7,10 +7,12 @@ from dataclasses import dataclass
 
 from coach.core.progress.dates import mondays, short_date
 from coach.page.markup import Markup, Part, joined, tag
-from coach.page.scale import Scale, tick_words, ticks, widened
+from coach.page.scale import Scale, tick_words, ticks
 
 WIDTH = 520.0
 LEFT, RIGHT, TOP, BOTTOM = 52.0, 14.0, 16.0, 34.0
+# The base line of words over a plot.
+UNIT = 20.0
 # A letter of the plots' font is about so wide and high.
 LETTER, HIGH = 10.6, 17.0
 
@@ -70,9 +72,9 @@ def day_field(
     first_day: int, last_day: int, low: float, high: float, span: tuple[float, float]
 ) -> Field:
     """Whole days across, values from `low` to `high` (made round) between the heights of `span`."""
-    low, high = widened(low, high)
+    marks = ticks(low, high)
     x = Scale(first_day, last_day + 1, LEFT, WIDTH - RIGHT)
-    return Field(x, Scale(low, high, span[1], span[0]), tuple(ticks(low, high)))
+    return Field(x, Scale(marks[0], marks[-1], span[1], span[0]), tuple(marks))
 
 
 def day_axes(field: Field, unit: str = "") -> Markup:
@@ -93,7 +95,7 @@ def day_axes(field: Field, unit: str = "") -> Markup:
         )
         for day in _fitting(field)
     ]
-    over = label(0, 16, unit, kind="soft") if unit else None
+    over = label(0, UNIT, unit, kind="soft") if unit else None
     return joined(*rows, *days, line(left, bottom, right, bottom, "axis"), over)
 
 

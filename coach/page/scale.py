@@ -34,19 +34,13 @@ def step_of(low: float, high: float, most: int) -> float:
 
 
 def ticks(low: float, high: float, most: int = 5) -> list[float]:
-    """Round values from `low` to `high`, at most `most` + 1 of them."""
-    step = step_of(low, high, most)
-    first = math.ceil(low / step - 1e-9)
-    last = math.floor(high / step + 1e-9)
-    return [step * k for k in range(first, last + 1)]
-
-
-def widened(low: float, high: float, most: int = 5) -> tuple[float, float]:
-    """The round values outside of these, some way apart even for equal ones."""
+    """Round values from below `low` to above `high`, evenly apart: about `most` steps; at least
+    two values, even around equal ones."""
     if high - low < 1e-9:
         low, high = low - 1, high + 1
     step = step_of(low, high, most)
-    return step * math.floor(low / step + 1e-9), step * math.ceil(high / step - 1e-9)
+    first, last = math.floor(low / step + 1e-9), math.ceil(high / step - 1e-9)
+    return [step * k for k in range(first, last + 1)]
 
 
 def tick_words(value: float) -> str:

@@ -22,7 +22,7 @@ from coach.core.pace.belief import (
     pass_chance,
     take_likelihood,
 )
-from coach.core.pace.prior import EarlierTake, belief_from, first_belief
+from coach.core.pace.prior import EarlierTake, belief_from, beliefs_from, first_belief
 
 shares = st.floats(0.02, 0.99)
 counts = st.integers(1, 120).flatmap(lambda n: st.tuples(st.integers(0, n), st.just(n)))
@@ -142,6 +142,16 @@ def test_later_takes_tell_more_in_whatever_order_they_come():
     one, other = (belief_from(60, 120, 0.9, order) for order in (takes, takes[6:] + takes[:6]))
     assert one == other
     assert one.estimate_bpm > 93
+
+
+def test_what_was_believed_on_earlier_days():
+    takes = [*earlier(20, tempo=80.0), *earlier(0, tempo=100.0)]
+    before, now = beliefs_from(60, 120, 0.9, takes, [5, 0])
+    aged = [EarlierTake(t.tempo_bpm, t.clean, t.counted, t.days_ago - 5) for t in takes[:6]]
+    assert before == belief_from(60, 120, 0.9, aged)
+    assert now.estimate_bpm == pytest.approx(
+        belief_from(60, 120, 0.9, takes).estimate_bpm, rel=0.02
+    )
 
 
 def test_a_take_without_a_judged_note_tells_nothing():
