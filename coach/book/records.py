@@ -25,7 +25,11 @@ def take_to_json(take: Take) -> str:
 
 def take_from_json(text: str) -> Take:
     """The take that `take_to_json` wrote; ValueError or KeyError if it is none."""
-    data = json.loads(text)
+    return take_from_data(json.loads(text))
+
+
+def take_from_data(data: dict[str, Any]) -> Take:
+    """As `take_from_json`, of the parsed text."""
     return Take(
         **{
             **data,
@@ -60,7 +64,12 @@ def passage_to_json(passage: Passage) -> str:
 
 def passage_digest(passage: Passage) -> str:
     """32 hexadecimal digits, the same for the same version."""
-    return hashlib.blake2b(passage_to_json(passage).encode(), digest_size=16).hexdigest()
+    return digest_of(passage_to_json(passage))
+
+
+def digest_of(text: str) -> str:
+    """The digest of the version that `passage_to_json` wrote."""
+    return hashlib.blake2b(text.encode(), digest_size=16).hexdigest()
 
 
 def _plan(data: dict[str, Any]) -> Plan:

@@ -40,14 +40,15 @@ def run(args: argparse.Namespace) -> int:
         return _erase(args)
     if args.new:
         with own_book(make=True) as book:
-            _add(book, _checked(args.name))
+            _add(book, checked_name(args.name))
     with own_book(args.name, make=True) as book:
         _choose(book, args)
         _show(book)
     return 0
 
 
-def _checked(name: str) -> str:
+def checked_name(name: str) -> str:
+    """The name without blanks around it; CoachError if nobody can be called so."""
     from coach.book.players import LONGEST_NAME
 
     name = name.strip()
@@ -69,7 +70,7 @@ def _choose(book: PracticeBook, args: argparse.Namespace) -> None:
 
     name = args.name
     if args.rename is not None:
-        name = _checked(args.rename)
+        name = checked_name(args.rename)
         _check_free(book, name)
         book.rewrite(lambda db: rename_player(db, args.name, name))
     book.rewrite(lambda db: choose_player(db, name, book.moment().utc))

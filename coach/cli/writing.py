@@ -61,7 +61,7 @@ def _data(path: Path, drill: Drill, instrument: Instrument, *, shown: bool) -> b
 
 def _text(suffix: str, drill: Drill, passage: Passage, instrument: Instrument, shown: bool) -> str:
     if suffix == ".toml":
-        return _drill_text(drill, instrument)
+        return text_of_drill(drill, instrument)
     if suffix == ".abc":
         from coach.files.abc import abc_text
 
@@ -76,7 +76,8 @@ def _text(suffix: str, drill: Drill, passage: Passage, instrument: Instrument, s
     return musicxml_text(passage, instrument, drill.to_bpm, alternates=others)
 
 
-def _drill_text(drill: Drill, instrument: Instrument) -> str:
+def text_of_drill(drill: Drill, instrument: Instrument) -> str:
+    """The drill file of the first variant; ValueError or CoachError if there can be none."""
     from coach.core.patterns.keys import name_of_place
     from coach.files.drillwrite import Sheet, drill_text, meter_of
 

@@ -92,7 +92,7 @@ from coach.files.fitting import (
     written_name,
 )
 from coach.files.scorefile import is_score
-from coach.files.toml import Table, nearest, read_toml
+from coach.files.toml import Table, nearest, read_toml, toml_of
 
 # Of the ways to move the tempo the one that finds the clean tempo in the fewest takes without more
 # failures, in simulation (tests/benchmarks/pace.py).
@@ -175,15 +175,28 @@ def _row(path: Path) -> DrillRow:
 
 def read_drill(path: Path, *, instrument: str | None = None) -> tuple[Drill, Instrument]:
     """Read one drill file; see `load_drill`."""
-    table = Table(read_toml(path), path)
+    return _drill_of(Table(read_toml(path), path), instrument)
+
+
+def drill_of_text(text: str, path: Path, where: str) -> Drill:
+    """The drill in this text, as it will be in a file at `path`; FileError, told of `where` the
+    text stands, if it is none."""
+    try:
+        return _drill_of(Table(toml_of(text.encode(), path), path), None)[0]
+    except CoachError as error:
+        what = f"{error.where}: {error.what}" if error.where else error.what
+        raise FileError(what, where, error.hint) from None
+
+
+def _drill_of(table: Table, instrument: str | None) -> tuple[Drill, Instrument]:
     home = load_instrument(table.choice("instrument", instrument_names(), DEFAULT_INSTRUMENT))
     player = load_instrument(instrument) if instrument else home
     _check_only_for(table, player)
     rules = table.choice("rules", rules_names(), "normal")
     from_bpm, to_bpm = _tempo(table.table("tempo"))
     drill = Drill(
-        path.stem,
-        table.text("title", path.stem),
+        table.path.stem,
+        table.text("title", table.path.stem),
         table.text("about", ""),
         _for_player(_written(table, home), home, player, table),
         from_bpm,

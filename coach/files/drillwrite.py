@@ -20,7 +20,7 @@ from coach.files.notewords import LONGEST_BEATS, beats_of, is_syllable
 from coach.files.output import writing
 
 MOST_IN_BAR = 16
-_NAME = re.compile(r"[a-z0-9][a-z0-9_-]{0,63}")
+NAME = re.compile(r"[a-z0-9][a-z0-9_-]{0,63}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,7 +120,7 @@ def drill_path(name: str) -> Path:
     path = Path(name).expanduser()
     if path.suffix.lower() == ".toml":
         return path
-    if not _NAME.fullmatch(name):
+    if not NAME.fullmatch(name):
         hint = "use small letters, digits and hyphens, or a path that ends in .toml"
         raise FileError(f"{json.dumps(name)} is no name for a drill", "", hint)
     return own_folder() / "drills" / f"{name}.toml"

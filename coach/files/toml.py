@@ -28,16 +28,17 @@ def read_toml(path: Path) -> dict[str, Any]:
         raise FileError("this is a folder", str(path), "name a file in it") from None
     except (OSError, ValueError) as error:
         raise FileError(f"this file can't be read ({_reason(error)})", str(path)) from None
-    if len(raw) > LARGEST_FILE_BYTES:
-        raise FileError("this file is over a megabyte", str(path), "split it")
-    return _parsed(raw, path)
+    return toml_of(raw, path)
 
 
 def _reason(error: Exception) -> str:
     return (getattr(error, "strerror", None) or str(error)).lower()
 
 
-def _parsed(raw: bytes, path: Path) -> dict[str, Any]:
+def toml_of(raw: bytes, path: Path) -> dict[str, Any]:
+    """What these bytes say; `path` names them in the FileError if they are not TOML."""
+    if len(raw) > LARGEST_FILE_BYTES:
+        raise FileError("this file is over a megabyte", str(path), "split it")
     try:
         return tomllib.loads(raw.decode("utf-8-sig"))
     except UnicodeDecodeError:

@@ -1,0 +1,94 @@
+"""What a teacher set, received: drills in place, goals with their day."""
+
+from __future__ import annotations
+
+import argparse
+import datetime
+from collections.abc import Iterator
+from dataclasses import replace
+from typing import Any
+
+from coach.cli.importing import Placed, drill_lines, with_drills
+from coach.cli.record import own_book
+from coach.core.assignment import Assignment
+from coach.core.planning.goals import Goal
+from coach.core.share.days import due_day_of
+from coach.errors import CoachError, FileError
+from coach.files.share.drills import ArrivingDrills
+
+_ALLOWED = ("assignment", "drill", "goal")
+
+
+def receive(args: argparse.Namespace, records: Iterator[Placed]) -> int:
+    """Take the assignment in for who plays (or --player), once."""
+    if args.called is not None:
+        hint = "--player NAME gives it to somebody else than who plays"
+        raise CoachError("an assignment is of no player", "--as", hint)
+    drills = ArrivingDrills()
+    assignment = _read(args, with_drills(records, drills), drills)
+    with own_book(args.player, make=True) as book:
+        if any(one.uid == assignment.uid for one in book.diary.assignments()):
+            print(f'{book.player} has "{assignment.title}" already; nothing is changed.')
+            return 0
+        try:
+            drills.write()
+            book.diary.add_assignment(assignment)
+        except BaseException:
+            drills.take_back()
+            raise
+        _tell(assignment, drills, book.player)
+    return 0
+
+
+def _read(
+    args: argparse.Namespace, records: Iterator[Placed], drills: ArrivingDrills
+) -> Assignment:
+    """The one assignment of the file, its goals under the names that its drills have here."""
+    found: Assignment | None = None
+    goals: list[Goal] = []
+    for where, record in records:
+        kind = record["record"]
+        if kind not in _ALLOWED or (kind == "assignment" and found is not None):
+            raise FileError(f"an assignment holds no {kind} here", where)
+        try:
+            if kind == "assignment":
+                found = _assignment(record)
+            elif kind == "goal":
+                goals.append(_goal(record, drills))
+        except ValueError as error:
+            raise FileError(f"this {kind} can't be taken in ({error})", where) from None
+    if found is None or not goals:
+        raise FileError("nothing is set in this file", str(args.file), "ask for it again")
+    return replace(found, goals=tuple(goals))
+
+
+def _assignment(record: dict[str, Any]) -> Assignment:
+    return Assignment(
+        record["uid"],
+        record["title"],
+        record["teacher"],
+        record["words"],
+        due_day_of(record["due"]),
+        (),
+    )
+
+
+def _goal(record: dict[str, Any], drills: ArrivingDrills) -> Goal:
+    name = record["drill"]
+    if name not in drills.names:
+        raise ValueError("its drill is not there: it has to stand before it")
+    due_day = due_day_of(record["due"])
+    return Goal(drills.names[name], record["instrument"], record["goal_bpm"], due_day)
+
+
+def _tell(assignment: Assignment, drills: ArrivingDrills, player: str) -> None:
+    by = f" from {assignment.teacher}" if assignment.teacher else ""
+    print(f"{assignment.title}{by}, for {player}")
+    if assignment.words:
+        print(assignment.words)
+    for goal in assignment.goals:
+        due = "" if goal.due_day is None else f" by {datetime.date.fromordinal(goal.due_day)}"
+        print(f"  {goal.drill}: {goal.goal_bpm:g}{due} ({goal.instrument})")
+    for line in drill_lines(drills):
+        print(line)
+    print("Begin with: coach today")
