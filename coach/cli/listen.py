@@ -113,9 +113,7 @@ def _chosen(book: PracticeBook, args: argparse.Namespace) -> list[Any]:
     if args.against is None:
         return [take]
     if args.against == "last":
-        raise CoachError(
-            "--against last: the last take is heard anyway", "", "use best, or a number"
-        )
+        raise CoachError("--against last is no other take", "", "use best, or a number")
     other = _take(book, args.against, take.drill, but=take.id)
     from coach.core.playback import same_passage
 

@@ -15,6 +15,7 @@ the pitch within a cent or two at the median; 15 s take 0.2 s here, 0.8 s and 0.
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterable
 from dataclasses import dataclass
 
@@ -27,6 +28,8 @@ Floats = NDArray[np.float64]
 
 SHORTEST_HOP_S = 0.010
 PERIODS_A_HOP = 1.1
+# So much of a note is left as it was from its start on: most of its rise.
+START_S, START_SHARE = 0.04, 1 / 3
 # How far the first grain around an attack may be moved, so that it joins on to the one before.
 JOIN_S = 0.002
 SILENCE = 1e-9
@@ -39,6 +42,7 @@ class _Grains:
     hop: int
     reach: int
     join: int
+    start: int
 
     @property
     def around(self) -> int:
@@ -57,7 +61,7 @@ def stretched(
     if speed == 1 or not len(samples):
         return samples
     hop = round(max(SHORTEST_HOP_S, PERIODS_A_HOP / lowest_hz) * rate)
-    grains = _Grains(hop, round(rate / lowest_hz / 2), round(JOIN_S * rate))
+    grains = _Grains(hop, round(rate / lowest_hz / 2), round(JOIN_S * rate), round(START_S * rate))
     length = round(len(samples) / speed)
     places = _places(np.arange(0, length + hop, hop), len(samples), speed, sorted(attacks), grains)
     return _laid(samples, places, grains)[hop : hop + length]
@@ -69,20 +73,31 @@ def _places(
     """For the grain in the middle of each output place: where it is to come from, and whether it
     touches an attack."""
     outs, ins = [0.0], [0.0]
-    for attack in attacks:
-        for off in (-grains.around, grains.around):
-            if attack / speed + off > outs[-1] and attack + off >= ins[-1]:
-                outs.append(attack / speed + off)
-                ins.append(float(attack + off))
+    spans = _spans(attacks, speed, length, grains)
+    for low, high, shift in spans:
+        for out in (low, high):
+            if out > outs[-1] and out - shift >= ins[-1]:
+                outs.append(out)
+                ins.append(out - shift)
     far = max(length / speed, outs[-1]) + grains.hop
     wanted = np.interp(centres, [*outs, far], [*ins, max(float(length), ins[-1])])
-    heard = np.asarray(attacks) / speed
-    nearest = np.searchsorted(heard, centres - grains.around)
-    near = [
-        k < len(heard) and heard[k] <= centre + grains.around
-        for k, centre in zip(nearest, centres, strict=True)
-    ]
-    return list(zip(np.rint(wanted).astype(int).tolist(), near, strict=True))
+    near = np.zeros(len(centres), bool)
+    for low, high, _ in spans:
+        near[np.searchsorted(centres, low) : np.searchsorted(centres, high, "right")] = True
+    return list(zip(np.rint(wanted).astype(int).tolist(), near.tolist(), strict=True))
+
+
+def _spans(
+    attacks: list[int], speed: float, length: int, grains: _Grains
+) -> list[tuple[float, float, float]]:
+    """(from, to, output less input) of the stretch of output around each attack that is left as it
+    was: also the start of the note, as far as that takes not too much of it."""
+    made = []
+    for attack, after in itertools.pairwise([*attacks, length]):
+        kept = max(grains.around, min(grains.start, (after - attack) * START_SHARE))
+        at = attack / speed
+        made.append((at - grains.around, at + kept, at - attack))
+    return made
 
 
 def _laid(samples: Samples, places: list[tuple[int, bool]], grains: _Grains) -> Samples:
