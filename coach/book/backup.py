@@ -139,9 +139,14 @@ def _free_name(path: Path, day: int) -> Path:
     return next(place for place in map(path.with_name, names) if not place.exists())
 
 
+def half_made(path: Path) -> list[Path]:
+    """Copies of the book at `path` that a coach was killed over."""
+    folders = (path.parent, path.parent / FOLDER)
+    return [p for folder in folders for p in folder.glob(f"{path.stem}[-.]*.part*") if p.is_file()]
+
+
 def _thin_out(path: Path) -> None:
-    left = [p for p in (path.parent / FOLDER).glob(f"{path.stem}-*.part") if p.is_file()]
-    for old in (*backups(path)[KEPT:], *left):
+    for old in (*backups(path)[KEPT:], *half_made(path)):
         old.unlink(missing_ok=True)
 
 

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from contextlib import closing
 from pathlib import Path
 
-from coach.book.backup import BESIDE, backups, is_damage
+from coach.book.backup import BESIDE, backups, half_made, is_damage
 from coach.book.practice import PracticeBook
 from coach.book.schema import VERSION, transaction, version_of
 
@@ -26,6 +26,8 @@ def erase_player(book: PracticeBook) -> None:
 
 
 def _clear_copies(path: Path, name: str) -> None:
+    for left in half_made(path):
+        left.unlink(missing_ok=True)
     for copy in _copies(path):
         _clear_copy(copy, name)
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from fractions import Fraction
+from pathlib import Path
 
 from coach.book.practice import PracticeBook
 from coach.core.exercise import ClickStyle, Drill
@@ -38,3 +39,17 @@ def drill_of(take: Take, name: str = "d") -> Drill:
 def keep(book: PracticeBook, take: Take | None = None, drill: str = "d", *tallies: Tally) -> str:
     take = take or take_of()
     return book.append(take, judge_take(take, Rules()), drill_of(take, drill), tallies)
+
+
+def filled(path: Path, takes: int, first: int = 1) -> None:
+    with PracticeBook(path) as book:
+        for number in range(first, first + takes):
+            keep(book, numbered(take_of(), number))
+
+
+def spoil(path: Path) -> None:
+    """The last third, evidence and an index of takes, is overwritten; the schema is not."""
+    pages = path.stat().st_size // 4096
+    with path.open("r+b") as file:
+        file.seek(pages * 2 // 3 * 4096)
+        file.write(b"\x5a" * 4096 * (pages - pages * 2 // 3))

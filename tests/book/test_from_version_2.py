@@ -15,8 +15,8 @@ from coach.book.practice import PracticeBook
 from coach.core.judge import judge_take
 from coach.core.rules import Rules
 from tests.book.making import drill_of, keep, take_of
+from tests.book.oldbooks import version_2
 
-VERSION_2 = Path(__file__).parent.parent / "data" / "book" / "version-2.sql"
 COLUMNS = {
     "takes": "id, kept_utc, day, player, session, passage, drill, title, instrument, rules,"
     " tempo_bpm, notes, clean, counted, accuracy, passed, lost_frames, seconds, offset_ms,"
@@ -31,15 +31,7 @@ COLUMNS = {
 
 @pytest.fixture
 def path(tmp_path) -> Path:
-    return made(tmp_path / "book.sqlite")
-
-
-def made(path: Path) -> Path:
-    """A book of version 2, with its log."""
-    with closing(sqlite3.connect(path)) as db:
-        db.execute("PRAGMA journal_mode = WAL")
-        db.executescript(f"BEGIN; {VERSION_2.read_text()} PRAGMA user_version = 2; COMMIT;")
-    return path
+    return version_2(tmp_path / "book.sqlite")
 
 
 def rows_of(path: Path, version: int) -> dict[str, list[tuple]]:
@@ -86,7 +78,7 @@ def test_old_takes_have_names_that_are_the_same_in_every_copy(path):
 
 def test_takes_of_other_books_have_other_names(path, tmp_path):
     """The same numbers and drills, a day later."""
-    other = made(tmp_path / "other.sqlite")
+    other = version_2(tmp_path / "other.sqlite")
     with closing(sqlite3.connect(other)) as db:
         db.execute("UPDATE takes SET kept_utc = replace(kept_utc, '2026-04', '2026-05')")
         db.commit()
@@ -122,7 +114,7 @@ def test_the_nameless_player_is_named_and_plays_what_was_played(path):
 def test_two_books_have_two_players(path, tmp_path):
     """Two people who never gave a name are two people when their books meet."""
     uids = []
-    for place in (path, made(tmp_path / "other.sqlite")):
+    for place in (path, version_2(tmp_path / "other.sqlite")):
         with PracticeBook(place) as book:
             uids.append(book.players()[0].uid)
     assert uids[0] != uids[1]

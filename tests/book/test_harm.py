@@ -1,4 +1,4 @@
-"""What can happen to a book: kills, two coaches at once, damage, a full disk, a closed folder."""
+"""What can happen to a book: two coaches at once, damage, a full disk, a closed folder."""
 
 from __future__ import annotations
 
@@ -20,9 +20,8 @@ from coach.book.backup import FOLDER, backups
 from coach.book.practice import PracticeBook
 from coach.core.profile.tally import Tally
 from coach.errors import CoachError
-from tests.book.making import keep, numbered, take_of
+from tests.book.making import filled, keep, numbered, spoil, take_of
 
-KILLS = int(os.environ.get("COACH_KILLS", "60"))
 posix = pytest.mark.skipif(os.name != "posix", reason="files have no modes, nothing forks")
 
 
@@ -34,30 +33,6 @@ def path(tmp_path) -> Path:
 def tempi(path: Path) -> list[int]:
     with PracticeBook(path) as book:
         return [int(row.tempo_bpm) for row in book.take_rows()]
-
-
-def filled(path: Path, takes: int, first: int = 1) -> None:
-    with PracticeBook(path) as book:
-        for number in range(first, first + takes):
-            keep(book, numbered(take_of(), number))
-
-
-def spoil(path: Path) -> None:
-    """The last third, evidence and an index of takes, is overwritten; the schema is not."""
-    pages = path.stat().st_size // 4096
-    with path.open("r+b") as file:
-        file.seek(pages * 2 // 3 * 4096)
-        file.write(b"\x5a" * 4096 * (pages - pages * 2 // 3))
-
-
-@posix
-def test_killed_at_any_instant_it_keeps_what_it_said_it_kept(path):
-    program = [sys.executable, "-m", "tests.book.killed", str(path), str(KILLS), "7"]
-    done = subprocess.run(program, capture_output=True, text=True)
-    assert done.returncode == 0, done.stderr
-    kills, told = map(int, done.stdout.split())
-    assert kills == KILLS
-    assert told > KILLS
 
 
 def test_two_coaches_at_once_lose_nothing(path):
@@ -186,6 +161,9 @@ def test_one_backup_a_day_and_the_last_five(path):
     for day in range(1, 8):
         (folder / f"book-2020-01-0{day}.sqlite").write_bytes(b"")
     (folder / "book-2020-01-01.sqlite.1.part").write_bytes(b"")
+    beside = ("book-version-1.sqlite.1.part", "book.sqlite.restored.1.part-journal")
+    for name in beside:
+        path.with_name(name).write_bytes(b"")
     (folder / "other-2020-01-01.sqlite").write_bytes(b"")
     filled(path, 2)
     filled(path, 1, first=3)
@@ -197,6 +175,7 @@ def test_one_backup_a_day_and_the_last_five(path):
     assert sorted(p.name for p in folder.iterdir() if "other" in p.name or "part" in p.name) == [
         "other-2020-01-01.sqlite"
     ]
+    assert not any(path.with_name(name).exists() for name in beside)
     with closing(sqlite3.connect(folder / today)) as db:
         assert db.execute("SELECT count(*) FROM takes").fetchone() == (2,)
 
