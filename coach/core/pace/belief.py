@@ -26,6 +26,8 @@ SPOILT_TAKES = 0.03
 # A target nearer to 1 has no tempo: nobody plays every note clean for ever.
 HIGHEST_TARGET = 0.97
 LOWEST_SHARE = 0.02
+# Of the two parameters of the beta-binomial.
+_TOTAL = 1 / NOTES_ALIKE - 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,10 +40,16 @@ class Curve:
 
     def share(self, above_ln: float, target: float) -> float:
         """The clean share at `above_ln` over the ceiling (in log tempo); `target` at 0."""
-        highest = 1 - min(self.lapse, (1 - target) / 2)
-        at_ceiling = math.log(highest / target - 1)
+        highest, at_ceiling = _top(self.lapse, target)
         falls = min(above_ln / self.width_ln + at_ceiling, 500.0)
         return max(LOWEST_SHARE, highest / (1 + math.exp(falls)))
+
+
+@lru_cache(maxsize=64)
+def _top(lapse: float, target: float) -> tuple[float, float]:
+    """The share far below the ceiling, and the logistic's argument at the ceiling."""
+    highest = 1 - min(lapse, (1 - target) / 2)
+    return highest, math.log(highest / target - 1)
 
 
 # From 90 % to 50 % clean within 10, 19 and 35 % of tempo.
@@ -56,19 +64,23 @@ def needed(threshold: float, notes: int) -> int:
 
 def take_likelihood(share: float, clean: int, counted: int) -> float:
     """The chance of `clean` clean notes among `counted` where `share` can be expected."""
-    total = 1 / NOTES_ALIKE - 1
-    a, b = share * total, (1 - share) * total
-    ways = lgamma(counted + 1) - lgamma(clean + 1) - lgamma(counted - clean + 1)
+    a, b = share * _TOTAL, (1 - share) * _TOTAL
     one = lgamma(clean + a) - lgamma(a) + lgamma(counted - clean + b) - lgamma(b)
-    chance = math.exp(ways + one + lgamma(total) - lgamma(counted + total))
+    chance = math.exp(one + _ways_ln(clean, counted))
     return (1 - SPOILT_TAKES) * chance + SPOILT_TAKES / (counted + 1)
+
+
+@lru_cache(maxsize=1024)
+def _ways_ln(clean: int, counted: int) -> float:
+    """What of a beta-binomial chance does not depend on the share."""
+    ways = lgamma(counted + 1) - lgamma(clean + 1) - lgamma(counted - clean + 1)
+    return ways + lgamma(_TOTAL) - lgamma(counted + _TOTAL)
 
 
 def pass_chance(share: float, need: int, counted: int) -> float:
     """The chance of at least `need` clean notes among `counted`; from all clean downwards."""
-    total = 1 / NOTES_ALIKE - 1
-    a, b = share * total, (1 - share) * total
-    term = math.exp(lgamma(counted + a) - lgamma(a) + lgamma(total) - lgamma(counted + total))
+    a, b = share * _TOTAL, (1 - share) * _TOTAL
+    term = math.exp(lgamma(counted + a) - lgamma(a) + lgamma(_TOTAL) - lgamma(counted + _TOTAL))
     found = 0.0
     for clean in range(counted, need - 1, -1):
         found += term

@@ -9,8 +9,8 @@ from coach.core.pace.prior import EarlierTake, beliefs_from
 from coach.core.progress.dates import date_words, span_words
 from coach.core.review import SHOWN_DAYS, THRESHOLD, Played, Standing
 
-# Takes before these hardly bear on what is believed now.
-MOST_TAKES = 160
+# So many takes tell the ceilings of all days, shared among them; so many before the first day.
+MOST_TAKES, EARLIER_TAKES = 96, 12
 # The rise is told over so many days, or over all there are.
 TOLD_DAYS = 14
 # A ceiling that moved by less may not have moved at all.
@@ -61,25 +61,32 @@ class Climb:
 def climb_of(rows: Sequence[Played], standing: Standing, today: int) -> Climb:
     """Of the takes of one passage, oldest first; the last ceiling is that of the `standing`."""
     first_day, due_day = today - SHOWN_DAYS + 1, standing.due_day
-    used = [row for row in rows if row.counted and row.day <= today][-MOST_TAKES:]
+    used = [row for row in rows if row.counted and row.day <= today]
     last = CeilingDay(standing.last_day, standing.ceiling_bpm, standing.low_bpm, standing.high_bpm)
-    days = sorted({row.day for row in used if first_day <= row.day < last.day})
     shown = [row for row in used if row.day >= first_day]
+    before = [row for row in used if row.day < first_day][-EARLIER_TAKES:]
     return Climb(
         standing.drill,
         standing.title,
         first_day,
         today,
-        (*_ceilings(used, days), last),
+        (*_ceilings(before, shown, last.day), last),
         tuple(_dots(shown)),
         standing.goal_bpm,
         due_day if due_day is not None and due_day >= today else None,
     )
 
 
-def _ceilings(rows: Sequence[Played], days: Sequence[int]) -> list[CeilingDay]:
-    """All days from one pass over the takes: a belief of its own for each would take ten times as
-    long, and differ by less than its interval."""
+def _ceilings(before: Sequence[Played], shown: Sequence[Played], last_day: int) -> list[CeilingDay]:
+    """All days up to `last_day` from one pass over the takes, of days with many takes some: a
+    belief of its own for each day would take ten times as long, and differ by less than its
+    interval."""
+    by_day = _by_day(shown)
+    days = [day for day in by_day if day < last_day]
+    if not days:
+        return []
+    most = max(1, MOST_TAKES // len(by_day))
+    rows = [*before, *(row for day in days for row in _some(by_day[day], most))]
     tempi = [row.tempo_bpm for row in rows]
     takes = [EarlierTake(r.tempo_bpm, r.clean, r.counted, -r.day) for r in rows]
     beliefs = beliefs_from(min(tempi), max(tempi), THRESHOLD, takes, [-day for day in days])
@@ -89,13 +96,23 @@ def _ceilings(rows: Sequence[Played], days: Sequence[int]) -> list[CeilingDay]:
     ]
 
 
-def _dots(rows: Sequence[Played]) -> list[TakeDot]:
-    by_day: dict[int, list[Played]] = {}
+def _some(rows: Sequence[Played], most: int) -> list[Played]:
+    """At most so many, evenly spread from first to last."""
+    count = min(len(rows), most)
+    return [rows[len(rows) * k // count] for k in range(count)]
+
+
+def _by_day(rows: Sequence[Played]) -> dict[int, list[Played]]:
+    found: dict[int, list[Played]] = {}
     for row in rows:
-        by_day.setdefault(row.day, []).append(row)
+        found.setdefault(row.day, []).append(row)
+    return dict(sorted(found.items()))
+
+
+def _dots(rows: Sequence[Played]) -> list[TakeDot]:
     return [
         TakeDot(day + (place + 1) / (len(mine) + 1), row.tempo_bpm, row.passed)
-        for day, mine in by_day.items()
+        for day, mine in _by_day(rows).items()
         for place, row in enumerate(mine)
     ]
 

@@ -90,3 +90,12 @@ def test_whatever_was_played_lies_within_the_days_shown(pairs, seed):
     assert [one.day for one in made.ceilings] == sorted({one.day for one in made.ceilings})
     assert all(first < take.at_day < TODAY + 1 for take in made.takes)
     assert climb_words(made).endswith(".")
+
+
+def test_days_with_many_takes_all_have_their_ceiling():
+    """Of each day some takes are enough: as near to the truth as the interval says."""
+    rows = [row for ago in range(20, -1, -1) for row in takes(TODAY - ago, 100 - ago, count=40)]
+    made = climb(rows)
+    assert len(made.ceilings) == 21
+    held = [one.low_bpm <= 100 - (TODAY - one.day) <= one.high_bpm for one in made.ceilings]
+    assert sum(held) >= 17
