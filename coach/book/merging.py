@@ -115,8 +115,6 @@ class _Merging:
         kind = record["record"]
         try:
             new = _KINDS[kind](self, record)
-        except FileError:
-            raise
         except (CoachError, ValueError, KeyError, TypeError, ArithmeticError, IndexError) as error:
             why = error.what if isinstance(error, CoachError) else error
             raise FileError(f"this {kind} can't be taken in ({why})", where) from None

@@ -47,8 +47,8 @@ def check_take(take: Take, told: Mapping[str, Any]) -> None:
 def report_told(take: Take, told: Mapping[str, Any]) -> Report:
     """The report that `told` is the rounded data of, as far as tallies ask for it.
 
-    Frames come out exactly up to 48,000 a second, beyond that within half a frame; levels where the
-    attack is found among those of the take, else as rounded.
+    Times come out exactly up to 48,000 frames a second, beyond that within 0.02 ms; levels where
+    the attack is found among those of the take, else as rounded.
     """
     rate = take.plan.rate
     offset_frames = _half_frames(told["offset_ms"], rate)
@@ -102,13 +102,18 @@ def _applied_frames(
     notes: Sequence[Mapping[str, Any]],
     offset_frames: float,
 ) -> float:
-    """What was taken off every deviation: the offset, or the most of it that the rules allowed."""
+    """What was taken off every deviation: the offset, or the most of it that the rules allowed,
+    which they say in ms with one decimal at most."""
+    rate = take.plan.rate
     taken = [
-        attack.frame - due.frame - note["deviation_ms"] * take.plan.rate / 1000
+        attack.frame - due.frame - note["deviation_ms"] * rate / 1000
         for attack, due, note in zip(attacks, take.plan.dues, notes, strict=True)
         if attack is not None and note["deviation_ms"] is not None
     ]
-    return round(2 * median(taken)) / 2 if taken else offset_frames
+    applied_frames = median(taken) if taken else offset_frames
+    if abs(applied_frames - offset_frames) <= 0.01 * rate / 1000:
+        return offset_frames
+    return round(applied_frames * 1000 / rate, 1) * rate / 1000
 
 
 def _median_level(attacks: Sequence[Attack | None]) -> float | None:

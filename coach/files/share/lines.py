@@ -30,18 +30,22 @@ def read_records(
             file = stack.enter_context(path.open("rb"))
         except (OSError, ValueError) as error:
             _unreadable(path, error)
-        for number, line in enumerate(_lines(file, path), 1):
+        first = True
+        for number, line in _lines(file, path):
             where = f"{path}, line {number}"
             record = _record(line, where)
-            if (number == 1) != (record["record"] == "header"):
+            if first != (record["record"] == "header"):
                 hint = f"the first line, and no other, has the header of {FORMAT}"
                 raise FileError("this is no file of records of the coach", where, hint)
+            first = False
             told(len(line))
             yield where, record
+        if first:
+            raise FileError("this file is empty", str(path), "choose one that coach export wrote")
 
 
-def _lines(file: BinaryIO, path: Path) -> Iterator[bytes]:
-    """The lines that are not blank, without reading beyond what one may hold."""
+def _lines(file: BinaryIO, path: Path) -> Iterator[tuple[int, bytes]]:
+    """The lines that are not blank, counted, without reading beyond what one may hold."""
     total = count = 0
     while True:
         try:
@@ -56,9 +60,8 @@ def _lines(file: BinaryIO, path: Path) -> Iterator[bytes]:
             raise FileError(what, f"{path}, line {count}", "no take is as long")
         if count > MAX_LINES or total > MAX_BYTES:
             raise FileError(f"more than {MAX_LINES:,} lines or {MAX_BYTES // 10**9} GB", str(path))
-        yield line
-    if not count:
-        raise FileError("this file is empty", str(path), "choose one that coach export wrote")
+        if not line.isspace():
+            yield count, line
 
 
 def _record(line: bytes, where: str) -> Record:
@@ -88,7 +91,9 @@ def _no_number(word: str) -> NoReturn:
 
 
 def _short(error: ValueError) -> str:
-    return getattr(error, "msg", str(error)).lower()[:80]
+    """The first letter small, for the middle of a sentence; "NaN" stays."""
+    text = getattr(error, "msg", None)
+    return f"{text[0].lower()}{text[1:]}" if text else str(error)[:80]
 
 
 def _refuse_newer(record: Any, where: str) -> None:
