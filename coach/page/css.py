@@ -22,6 +22,7 @@ p{margin:.3rem 0;max-width:44rem}
 a{color:var(--main)}
 a:focus-visible,summary:focus-visible,.wide:focus-visible{outline:.16rem solid var(--main);
 outline-offset:.16rem}
+header nav{padding:0}
 nav ul{display:flex;flex-wrap:wrap;gap:.2rem 1.2rem;list-style:none;margin:.9rem 0 0;padding:0}
 nav a{display:inline-block;min-height:1.6rem}
 .soft{color:var(--soft)}

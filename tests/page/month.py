@@ -18,6 +18,7 @@ from coach.core.findings.facts import is_back
 from coach.core.fingering.candidates import chart_fingering
 from coach.core.fingering.moves import move_between
 from coach.core.instrument import Instrument
+from coach.core.planning.goals import Goal
 from coach.core.profile.tallies import move_name, tallies_of
 from coach.core.rejudge import judged_again
 from coach.core.take import Attack, Take
@@ -30,6 +31,8 @@ REST = (3, 4, 10, 11, 12, 17, 24)
 LATE_NOTE, WRONG_NOTE, LATE_MS = 6, 11, 26.0
 SLOW_MOVE, SLOW_MS, USUAL_MS = "1>2", 24.0, 4.0
 BACK_DB = -3.5
+# The goals of the first passages are due in so many days.
+DUE = (16, 60)
 
 
 @dataclass(frozen=True)
@@ -78,6 +81,8 @@ def keep_month(path: Path, today: int, passages=PASSAGES, title: str | None = No
             for worked, drill, horn in loaded:
                 if ago <= worked.since:
                     _day(book, worked, drill, horn, ago, random)
+        for (_, drill, _), due in zip(loaded, DUE, strict=False):
+            book.diary.set_goal(Goal(drill.name, drill.instrument, drill.to_bpm, today + due))
 
 
 def _loaded(name: str) -> tuple[Drill, Instrument]:

@@ -78,6 +78,13 @@ def test_nothing_is_asked_for_and_nothing_is_complained_of(browser, home):
     assert browser.value("document.compatMode") == "CSS1Compat"
 
 
+def test_goals_with_their_day_are_in_the_picture(browser, home):
+    seen(browser, home)
+    texts = "[...document.querySelectorAll('.goaltext')].map(t => t.textContent)"
+    due = [words for words in browser.value(texts) if words.startswith("due ")]
+    assert sorted(words.endswith(" →") for words in due) == [False, True]
+
+
 def test_html_and_xml_readers_see_the_same(browser, home):
     """What an HTML reader must put right (a tag not closed, a row outside its table) an XML reader
     does not see, and so the other way round."""
