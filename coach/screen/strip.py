@@ -97,20 +97,12 @@ def _gate_lines(view: View, score: Score) -> tuple[Text, Text, Text]:
         name, what = UNJUDGED[way]
         return Text(name, style=BOLD), Text(what), Text(f"goal {pace.to_bpm:g}")
     now = standing_of(view.verdicts, gate, len(score.names))
-    return (
-        Text(f"clean {now.clean} of {now.judged}", style=BOLD),
-        Text(
-            f"gate  {now.needed} of {now.notes} ({percent(gate.threshold)}){_slips(now.may_slip)}"
-        ),
-        Text(_pace_words(view)),
-    )
-
-
-def _pace_words(view: View) -> str:
+    needed = f"gate  {now.needed} of {now.notes} ({percent(gate.threshold)}){_slips(now.may_slip)}"
+    passes = f"passes in a row {pace.passes_in_a_row} of {gate.passes}   goal {pace.to_bpm:g}"
+    clean = Text(f"clean {now.clean} of {now.judged}", style=BOLD)
     if view.speed is not None:
-        return f"played back at {speed_words(view.speed)}"
-    passes = f"{view.pace.passes_in_a_row} of {view.gate.passes}"
-    return f"passes in a row {passes}   goal {view.pace.to_bpm:g}"
+        return clean, Text(f"played back at {speed_words(view.speed)}"), Text(needed)
+    return clean, Text(needed), Text(passes)
 
 
 def _slips(may_slip: int) -> str:

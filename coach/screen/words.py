@@ -74,7 +74,12 @@ def percent(share: float) -> str:
     return f"{math.floor(100 * share + 1e-9)} %"
 
 
-_SPEEDS = {1.0: "full speed", 0.75: "three quarters of the speed", 0.5: "half speed"}
+_SPEEDS = {
+    1.0: "full speed",
+    0.75: "three quarters of the speed",
+    0.5: "half speed",
+    0.25: "a quarter of the speed",
+}
 
 
 def speed_words(speed: float) -> str:
