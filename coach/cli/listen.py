@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from coach.cli.options import within
+from coach.cli.record import add_player_option, own_book
 from coach.errors import CoachError
 
 if TYPE_CHECKING:
@@ -27,6 +28,7 @@ def add(commands: Any) -> None:
         "take", nargs="?", default="last", metavar="TAKE", help="last (default), best, or a number"
     )
     parser.add_argument("--drill", metavar="NAME", help="of this drill (else the one played last)")
+    add_player_option(parser)
     parser.add_argument(
         "--speed", type=float, default=USUAL, metavar="SHARE", help="0.25 to 1 (default 0.5)"
     )
@@ -49,7 +51,7 @@ def run(args: argparse.Namespace) -> int:
     from coach.cli.soundkeeping import own_sounds
 
     within(args.speed, "--speed", SLOWEST, 1)
-    with _book() as book:
+    with own_book(args.player) as book:
         if args.list:
             _list(book, args.drill)
             return 0
@@ -65,17 +67,6 @@ def run(args: argparse.Namespace) -> int:
         _play(wishes, args)
     _sum_up(pieces)
     return 0
-
-
-def _book() -> PracticeBook:
-    """The player's book; CoachError if nothing was played yet."""
-    from coach.book.practice import PracticeBook
-    from coach.files.configs import own_folder
-
-    path = own_folder() / "practice.sqlite"
-    if not path.exists():
-        raise CoachError("nothing was played yet", "", "begin with: coach warmup")
-    return PracticeBook(path)
 
 
 def _list(book: PracticeBook, drill: str | None) -> None:

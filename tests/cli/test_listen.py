@@ -258,6 +258,7 @@ def test_what_there_is(played, capsys):
     [
         (["first"], "first is no take; use last, best or a number."),
         (["9"], "there is no take 9; coach listen --list"),
+        (["--player", "Nobody"], 'there is no player "Nobody"'),
         (["9" * 30], "there is no take 999"),
         (["--drill", "long"], '--drill: there is no take of "long"'),
         (["1", "--drill", "short"], "--drill goes with last and best"),
