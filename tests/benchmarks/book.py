@@ -51,10 +51,11 @@ def main() -> None:
 
 
 def kill(path: Path, kills: int) -> None:
-    """While keeping takes, and a fifth as often in each of the other things."""
+    """While keeping takes, a fifth as often in each of the other things, and at every line."""
     for program, place, many in (
         ("tests.book.killed", path, kills),
-        ("tests.book.killed_once", path.parent, kills // 5),
+        ("tests.book.killed_once", path.parent / "random", kills // 5),
+        ("tests.book.killed_once", path.parent / "every-line", 0),
     ):
         command = [sys.executable, "-m", program, str(place), str(many), "1"]
         subprocess.run(command, check=True)

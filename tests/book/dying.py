@@ -44,7 +44,7 @@ class Life:
         kinds: tuple[Callable[[], Death], ...] = (
             lambda: _at_time(rng.uniform(0, self.seconds)),
             lambda: _at_step(rng.randint(1, self.steps)),
-            lambda: _at_line(rng.randint(1, self.lines)),
+            lambda: at_line(rng.randint(1, self.lines)),
             lambda: _at_size(rng.randint(*sizes)),
         )
         return kinds[number % len(kinds)]()
@@ -59,6 +59,10 @@ def life_of(work: Work, again: Callable[[], None] = lambda: None) -> Life:
     told, _ = run(lambda out: _counted(work, out))
     steps, lines = map(int, told[-1].split())
     return Life(seconds, steps, lines)
+
+
+def at_line(number: int) -> Death:
+    return lambda: _on_lines(_killer(number))
 
 
 def run(work: Work, death: Death | None = None) -> tuple[list[str], bool]:
@@ -106,10 +110,6 @@ def _at_time(seconds: float) -> Death:
 
 def _at_step(number: int) -> Death:
     return lambda: _on_steps(_killer(number))
-
-
-def _at_line(number: int) -> Death:
-    return lambda: _on_lines(_killer(number))
 
 
 def _at_size(size: int) -> Death:

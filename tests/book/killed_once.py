@@ -1,10 +1,11 @@
 """A coach is killed in what it does seldom: bringing over an old book, backing up, putting a
-damaged book aside.
+damaged book aside, taking in a file of somebody else.
 
     python -m tests.book.killed_once FOLDER KILLS SEED
 
-KILLS of each.  After each there must be the old book or the new one, whole; the first thing that is
-wrong ends the program with AssertionError.  Prints how many were killed in what.
+KILLS of each; 0: once at every line of the book's code, in what has not too many.  After each there
+must be the old book or the new one, whole; the first thing that is wrong ends the program with
+AssertionError.  Prints how many were killed in what.
 """
 
 from __future__ import annotations
@@ -13,6 +14,7 @@ import shutil
 import sys
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 from random import Random
 
@@ -20,12 +22,14 @@ from coach.book import schema
 from coach.book.backup import FOLDER, backups, half_made
 from coach.book.practice import PracticeBook
 from coach.book.records import unpacked
-from tests.book.dying import life_of, opened, run
+from tests.book import killed_merge
+from tests.book.dying import Death, Life, at_line, life_of, opened, run
 from tests.book.making import filled, keep, spoil
 from tests.book.oldbooks import version_1, version_2
+from tests.sharing import Record, fill, leaving_records
 
 OLD_TAKES, TAKES = 300, 30
-BIG, SMALL = 1_000_000, 300_000
+BIG, SMALL, MANY_LINES = 1_000_000, 300_000, 2_000
 # So many days ago was the last backup.
 LONG_AGO = "book-2020-02-29.sqlite"
 
@@ -61,12 +65,18 @@ def keep_killing(job: Job, folder: Path, kills: int, rng: Random) -> int:
     life = life_of(lambda out: job.do(now), again)
     job.look(now)
     killed = 0
-    for number in range(kills):
+    for death in deaths(life, job, kills, rng):
         again()
-        _, dead = run(lambda out: job.do(now), life.death(number, rng, (1, job.biggest)))
+        _, dead = run(lambda out: job.do(now), death)
         killed += dead
         job.look(now)
     return killed
+
+
+def deaths(life: Life, job: Job, kills: int, rng: Random) -> Iterator[Death]:
+    if kills:
+        return (life.death(number, rng, (1, job.biggest)) for number in range(kills))
+    return map(at_line, range(1, life.lines + 1 if life.lines < MANY_LINES else 1))
 
 
 def jobs() -> Iterator[Job]:
@@ -74,6 +84,7 @@ def jobs() -> Iterator[Job]:
     yield Job("version-2", a_book_of_version_2, open_it, lambda now: brought_over(now, 2), BIG)
     yield Job("backup", a_backup_long_ago, keep_one, with_its_backups, SMALL)
     yield Job("aside", a_damaged_book, open_it, put_right, SMALL)
+    yield Job("import", a_book_and_a_file, take_in, all_or_nothing, SMALL // 3)
 
 
 def a_book_of_version_1(folder: Path) -> None:
@@ -150,6 +161,28 @@ def put_right(folder: Path) -> None:
         assert not book.remarks, book.remarks
         assert len(book.takes()) == TAKES
     assert damaged in [place.read_bytes() for place in folder.glob("book-damaged-*.sqlite")]
+
+
+def a_book_and_a_file(folder: Path) -> None:
+    fill(folder / "from.sqlite", killed_merge.TAKES)
+    PracticeBook(folder / "book.sqlite").close()
+
+
+def take_in(folder: Path) -> None:
+    killed_merge.merge_all(folder / "book.sqlite", _records(folder))
+
+
+def all_or_nothing(folder: Path) -> None:
+    """Taken in once more, there is all of it, once."""
+    path = folder / "book.sqlite"
+    killed_merge.look_at(path)
+    take_in(folder)
+    assert killed_merge.look_at(path) == killed_merge.TAKES
+
+
+@cache
+def _records(folder: Path) -> list[Record]:
+    return list(leaving_records(folder / "from.sqlite"))
 
 
 if __name__ == "__main__":

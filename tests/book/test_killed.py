@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-KILLS, OF_EACH = 100, 12
+KILLS, OF_EACH = 60, 6
 # Files in memory: a process that is killed loses nothing of what it wrote to the one or the other,
 # and nobody waits for a disk.
 MEMORY = Path("/dev/shm")
@@ -42,5 +42,5 @@ def test_killed_at_any_instant_it_keeps_what_it_said_it_kept(folder):
 def test_killed_in_what_it_does_seldom_it_leaves_the_old_book_or_the_new(folder):
     lines = ended("tests.book.killed_once", folder, OF_EACH, 7).splitlines()
     killed = {name: int(count) for name, count in map(str.split, lines)}
-    assert set(killed) == {"version-1", "version-2", "backup", "aside"}
-    assert min(killed.values()) > OF_EACH // 2
+    assert set(killed) == {"version-1", "version-2", "backup", "aside", "import"}
+    assert min(killed.values()) >= OF_EACH // 2
