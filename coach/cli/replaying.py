@@ -7,10 +7,11 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
-from coach.core.playback import Slowed, heard_notes, whereabouts
+from coach.core.playback import Slowed, begin_frame, heard_notes, whereabouts
 from coach.core.report import Report
 from coach.core.rules import Rules
 from coach.core.sound import Sound
+from coach.core.timeline import Plan
 from coach.core.view import View
 from coach.errors import FileError
 from coach.roles import Controls, Screen
@@ -63,31 +64,43 @@ def piece_of(kept: Any, sounds: TakeSounds) -> Piece:
     view = View(
         drill.title, "playing", plan, 0, None, (), start(bpm, bpm), drill.gate, take=kept.id
     )
-    sound, notice = _sound_of(kept, sounds)
+    sound, notice = _sound_of(kept, once_more.report, sounds)
     rules = load_rules(kept.rules)
     return Piece(kept, once_more.report, sound, drill.title, rules, view, notice)
 
 
-def _sound_of(kept: Any, sounds: TakeSounds) -> tuple[Sound | None, str]:
-    """The take's own sound, its clicks taken out: the coach's click is sounded anew, and slowed it
-    would be smeared.  And what is to be said where there is none."""
-    from coach.hear.clicks import remove_clicks
-
-    plan = kept.take.plan
+def _sound_of(kept: Any, report: Report, sounds: TakeSounds) -> tuple[Sound | None, str]:
+    """The take's own sound, and what is to be said where there is none."""
     try:
-        sound = sounds.read(kept.uid, plan.start_frame)
+        sound = sounds.read(kept.uid, kept.take.plan.start_frame)
     except FileError as error:
         return None, f"{error} Its notes are sounded as they were heard."
     if sound is None:
         return None, NOT_KEPT
+    return _without_clicks(sound, kept.take.plan, report), ""
+
+
+def _without_clicks(sound: Sound, plan: Plan, report: Report) -> Sound:
+    """Where the microphone heard the coach's click: without it.  It is sounded anew, and slowed it
+    would be smeared."""
+    import numpy as np
+
+    from coach.hear.clicks import remove_clicks
+
+    samples: Samples = sound.samples  # type: ignore[assignment]
     cleaned, _ = remove_clicks(
-        sound.samples,  # type: ignore[arg-type]
+        samples,
         [click.frame - sound.frame for click in plan.clicks],
         sound.rate,
         kinds=[click.kind for click in plan.clicks],
         learn_until_frame=plan.downbeat_frame - sound.frame,
     )
-    return replace(sound, samples=cleaned), ""  # type: ignore[arg-type]
+    if cleaned is samples:
+        return sound
+    # From the clicks of the count-in it was learned, and these are still there.
+    silent = begin_frame(plan, report, clicks=False) - sound.frame
+    rest = [np.zeros(silent, np.float32), cleaned[silent:]]
+    return replace(sound, samples=np.concatenate(rest))  # type: ignore[arg-type]
 
 
 def wave_of(piece: Piece, speed: float, rate: int) -> Samples:

@@ -20,7 +20,7 @@ from coach.core.take import Chunk, Take
 from coach.errors import DeviceError
 from coach.files.audio import read_audio
 from coach.files.configs import own_folder
-from coach.ports.click import SILENCE, click_sound
+from coach.ports.click import SILENCE, ClickTrack, click_sound
 from coach.ports.player.port import PlayerPort
 from coach.ports.player.skill import STEADY, Fault
 from coach.ports.recorded import RecordedPort
@@ -202,6 +202,30 @@ def test_last_best_and_numbers(played, tmp_path, capsys):
         assert f"invented, take {number} at" in capsys.readouterr().out
 
 
+def test_the_best_of_the_others(played, tmp_path, capsys):
+    heard(tmp_path, 1, "--against", "best", "--speed", 1)
+    assert "invented, take 3 at" in capsys.readouterr().out
+
+
+def test_the_click_in_the_microphone_is_not_heard_slowed(played, tmp_path):
+    """A loudspeaker 20 dB under the horn's peak."""
+    one = kept(1)
+    plan = one.take.plan
+    sound = own_sounds().read(one.uid, plan.start_frame)
+    bare, _ = heard(tmp_path, 1, "--no-click", "--speed", 1)
+    loud = np.max(np.abs(sound.samples))
+    clicks = ClickTrack(plan).render(plan.start_frame, len(sound.samples))
+    clicks *= 0.1 * loud / np.max(clicks)
+    own_sounds().keep(one.uid, replace(sound, samples=sound.samples + clicks))
+    samples, _ = heard(tmp_path, 1, "--no-click", "--speed", 1)
+    left = np.sqrt(np.mean((samples - bare) ** 2))
+    meant = np.sqrt(np.mean(clicks**2)) * np.max(np.abs(bare)) / loud
+    assert left < meant / 3
+    piece = replaying.piece_of(kept(1), own_sounds())
+    count_in = plan.downbeat_frame - plan.start_frame - round(0.06 * RATE)
+    assert not np.any(piece.sound.samples[:count_in])
+
+
 def test_two_takes_against_one_another(played, tmp_path, capsys):
     one, _ = heard(tmp_path, 2, "--speed", 1)
     best, _ = heard(tmp_path, 1, "--speed", 1)
@@ -331,6 +355,15 @@ class Script:
     def poll(self):
         self._looks += 1
         return [self._commands[self._looks]] if self._looks in self._commands else []
+
+
+def test_a_card_with_another_rate(played):
+    piece = replaying.piece_of(kept(1), own_sounds())
+    at_48, at_44 = (replaying.wave_of(piece, 0.5, rate) for rate in (RATE, 44_100))
+    assert len(at_44) == round(len(at_48) * 44_100 / RATE)
+    frames = np.arange(len(at_44)) * RATE / 44_100
+    again = np.interp(frames, np.arange(len(at_48)), at_48)
+    assert np.std(again - at_44) < 0.05 * np.std(at_44)
 
 
 def replayed(commands, speed=0.5, clicks=False):

@@ -61,14 +61,18 @@ def test_each_take_takes_the_place_of_the_one_before():
 
 
 def test_what_was_not_heard_from_the_start_is_silent_there():
+    """Nor is anything left of the take before."""
     came = noise(50_000)
     port = RecordedPort(ReplayPort(came, RATE))
+    port.begin(plan_of(scale()))
+    listen(port, 5_000)
+    before = port.position()
     port.begin(replace(plan_of(scale()), start_frame=-100))
     listen(port, 10_000)
     sound = port.taken()
     assert sound is not None
-    assert not np.any(sound.samples[:100])
-    np.testing.assert_array_equal(sound.samples[100:], came[: port.position()])
+    assert not np.any(sound.samples[: 100 + before])
+    np.testing.assert_array_equal(sound.samples[100 + before :], came[before : port.position()])
 
 
 def test_midi_has_no_sound_and_neither_has_a_port_that_was_not_played():
