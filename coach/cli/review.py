@@ -44,20 +44,23 @@ def run(args: argparse.Namespace) -> int:
         advice = _advice(review, weak)
         if args.html is not None:
             write_page(args.html, Known(book, record, review, profile, _words(weak), advice))
-            return 0
     if args.json is not None:
         from coach.cli.chosen import write_result
 
         told = {**review.to_dict(), "profile": profile.to_dict(), "weak": _words(weak)}
         costs = _move_costs(profile, record.instrument if record.takes else "")
         write_result(args.json, {**told, "move_costs": costs})
-        return 0
+    if args.html is None and args.json is None:
+        _show(review, _words(weak), advice)
+    return 0
+
+
+def _show(review: Review, weak: Sequence[str], advice: str) -> None:
     from rich.console import Console
 
     from coach.screen.review import review_page
 
-    Console(highlight=False).print(review_page(review, _words(weak), advice))
-    return 0
+    Console(highlight=False).print(review_page(review, weak, advice))
 
 
 def _words(weak: Sequence[Weakness]) -> list[str]:
