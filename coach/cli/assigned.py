@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from typing import Any
 
-from coach.cli.importing import Placed, drill_lines, with_drills
+from coach.cli.importing import Placed, drill_lines, known, with_drills
 from coach.cli.record import own_book
 from coach.core.assignment import Assignment
 from coach.core.planning.goals import Goal
@@ -25,7 +25,7 @@ def receive(args: argparse.Namespace, records: Iterator[Placed]) -> int:
         hint = "--player NAME gives it to somebody else than who plays"
         raise CoachError("an assignment is of no player", "--as", hint)
     drills = ArrivingDrills()
-    assignment = _read(args, with_drills(records, drills), drills)
+    assignment = _read(args, known(with_drills(records, drills)), drills)
     with own_book(args.player, make=True) as book:
         if any(one.uid == assignment.uid for one in book.diary.assignments()):
             print(f'{book.player} has "{assignment.title}" already; nothing is changed.')

@@ -11,6 +11,7 @@ from coach.cli.options import day_of
 from coach.cli.record import add_player_option, own_book
 from coach.cli.sharing import (
     check_target,
+    counted,
     drill_records,
     header,
     progress,
@@ -56,7 +57,7 @@ def run(args: argparse.Namespace) -> int:
             _write_table(args, book, leaving)
         else:
             write_leaving(args.file, leaving, _records(book, leaving, choice), "writing")
-        print(f"Written: {args.file}, {len(leaving.takes):,} takes of {book.player}")
+        print(f"Written: {args.file}, {counted({'take': len(leaving.takes)})} of {book.player}")
     return 0
 
 

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from coach.files.share.drills import ArrivingDrills
 
 Placed = tuple[str, dict[str, Any]]
+_NEWER = "a newer coach may know it"
 
 
 def add(commands: Any) -> None:
@@ -72,7 +73,7 @@ def _take_in(args: argparse.Namespace, first: Placed, records: Iterator[Placed])
             merged = merge(
                 book,
                 who,
-                chain([first], with_drills(records, drills)),
+                known(chain([first], with_drills(records, drills))),
                 usual_fingerings(),
                 before_end=drills.write,
             )
@@ -88,6 +89,26 @@ def with_drills(records: Iterator[Placed], drills: ArrivingDrills) -> Iterator[P
     for where, record in records:
         if record["record"] == "drill":
             drills.add(record["name"], record["text"], where)
+        yield where, record
+
+
+def known(records: Iterator[Placed]) -> Iterator[Placed]:
+    """The records; FileError for an instrument or a rule set that there is not: nothing could be
+    made of what was played then."""
+    from coach.files.configs import instrument_names, rules_names
+
+    instruments, rules = {None, *instrument_names()}, {None, *rules_names()}
+    for where, record in records:
+        played = record.get("player") or {}
+        for name in (
+            record.get("instrument"),
+            played.get("chosen"),
+            *played.get("instruments", ()),
+        ):
+            if name not in instruments:
+                raise FileError(f'there is no instrument "{name}"', where, _NEWER)
+        if record.get("rules") not in rules:
+            raise FileError(f'there is no rule set "{record["rules"]}"', where, _NEWER)
         yield where, record
 
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from coach.cli.options import day_of
 from coach.cli.record import add_player_option, own_book
-from coach.cli.sharing import check_target, drill_records, header, write_leaving
+from coach.cli.sharing import check_target, counted, drill_records, header, write_leaving
 from coach.errors import CoachError
 
 if TYPE_CHECKING:
@@ -47,7 +47,8 @@ def run(args: argparse.Namespace) -> int:
         since_day = day_of(args.since, "--since") if args.since else received
         leaving = Leaving(book, Choice(drills, since_day))
         write_leaving(args.file, leaving, _records(book, leaving, assignment), "writing")
-        print(f"Written: {args.file}, {len(leaving.takes):,} takes for {assignment.title}")
+        takes = counted({"take": len(leaving.takes)})
+        print(f"Written: {args.file}, {takes} for {assignment.title}")
         _tell_nameless(book.player)
     return 0
 

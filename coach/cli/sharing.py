@@ -18,6 +18,10 @@ if TYPE_CHECKING:
 
 _BARS = re.compile(r"-bars-[0-9]+(-[0-9]+)?$")
 _MOST_TOLD = 5
+_KINDS = {
+    "passage": ("version of a passage", "versions of passages"),
+    "elsewhere": ("entry of playing elsewhere", "entries of playing elsewhere"),
+}
 
 
 def check_target(path: Path, endings: Sequence[str], *, replace: bool) -> None:
@@ -118,11 +122,11 @@ def usual_fingerings() -> Callable[[str, Exercise], Sequence[str | None]]:
 
 
 def counted(counts: Mapping[str, int]) -> str:
-    """ "12 takes, 1 goal"."""
-    plurals = {"passage": "versions of passages", "elsewhere": "entries of playing elsewhere"}
-    words = []
-    for kind, count in sorted(counts.items(), key=lambda pair: pair[0] != "take"):
-        plural = plurals.get(kind, f"{kind}s")
-        one = {"passage": "version of a passage", "elsewhere": "entry of playing elsewhere"}
-        words.append(f"{count:,} {one.get(kind, kind) if count == 1 else plural}")
-    return ", ".join(words)
+    """ "12 takes, 1 goal", takes first."""
+    kinds = sorted(counts, key=lambda kind: (kind != "take", list(counts).index(kind)))
+    return ", ".join(f"{counts[kind]:,} {_words(kind, counts[kind])}" for kind in kinds)
+
+
+def _words(kind: str, count: int) -> str:
+    one, more = _KINDS.get(kind, (kind, f"{kind}s"))
+    return one if count == 1 else more

@@ -109,6 +109,8 @@ def test_a_choice_takes_what_belongs_to_it(full):
     drills = {record["drill"] for record in chosen if "drill" in record}
     assert drills == {"b"}
     assert [r["uid"] for r in chosen if r["record"] == "assignment"] == ["ab" * 16]
+    others = leaving_records(full, Choice(frozenset("a")))
+    assert not [r for r in others if r["record"] == "assignment"]
     with PracticeBook(full) as book:
         later = Choice(since_day=book.today() + 1)
     kinds = [record["record"] for record in leaving_records(full, later)]

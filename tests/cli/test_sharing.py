@@ -347,6 +347,39 @@ def test_assignments_that_can_t_be(home, refused, tmp_path, monkeypatch, words, 
     assert not (tmp_path / "set.jsonl").exists()
 
 
+def test_only_takes_since_it_came_are_returned(home, said, tmp_path):
+    file, back = assigned(home, said, tmp_path), tmp_path / "back.jsonl"
+    first = home("student")
+    practised(2, 1, ["mine"])
+    with PracticeBook(first) as book:
+        book.rewrite(lambda db: db.execute("UPDATE takes SET day = day - 3 WHERE id = 1"))
+        day = datetime.date.fromordinal(book.today() - 3)
+    said("import", file)
+    assert "1 take for" in said("return", back)
+    assert "2 takes" in said("return", back, "--since", day, "--replace")
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "sentence"),
+    [
+        ('"rules":"normal"', '"rules":"cruel"', 'no rule set "cruel"'),
+        ('"instruments":["double-horn"]', '"instruments":["kazoo"]', 'no instrument "kazoo"'),
+        ('"chosen":null', '"chosen":"kazoo"', 'no instrument "kazoo"'),
+        ('"name":"player"', '"name":"\\u202e"', "can't be a player's name"),
+    ],
+)
+def test_what_is_not_known_here_is_refused(home, said, refused, tmp_path, old, new, sentence):
+    """What later commands could do nothing with."""
+    fill(home("here"), takes=1)
+    out = tmp_path / "all.jsonl"
+    said("export", out)
+    text = out.read_text("utf-8")
+    assert old in text
+    out.write_text(text.replace(old, new), "utf-8")
+    home("there")
+    assert sentence in refused("import", out)
+
+
 def test_returns_that_can_t_be(home, said, refused, tmp_path):
     fill(home("here"), takes=1)
     out = tmp_path / "x.jsonl"

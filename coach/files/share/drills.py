@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from itertools import count
 from pathlib import Path
 
+from coach.core.exercise import Drill
 from coach.errors import FileError
 from coach.files.configs import data_folder, own_folder
 from coach.files.drillfile import drill_of_text
@@ -62,7 +63,7 @@ class ArrivingDrills:
         self._count, self._letters = self._count + 1, self._letters + len(text)
         if self._count > MAX_DRILLS or self._letters > MAX_DRILL_LETTERS:
             raise FileError("too many drill files", where, f"at most {MAX_DRILLS:,} can come along")
-        drill_of_text(text, Path(f"{name}.toml"), where)
+        _check_words(drill_of_text(text, Path(f"{name}.toml"), where), where)
         self.names[name] = self._place(name, text)
 
     def _place(self, name: str, text: str) -> str:
@@ -95,6 +96,15 @@ class ArrivingDrills:
         for path in self._done:
             path.unlink(missing_ok=True)
         self._done.clear()
+
+
+def _check_words(drill: Drill, where: str) -> None:
+    """FileError if something in it, once it is shown, could do more than be read."""
+    titles = (passage.title for passage in drill.variants)
+    for text in (drill.title, drill.about, *drill.cautions, *titles):
+        if not text.replace("\n", " ").isprintable():
+            what = f"a text of {drill.name} has letters that can't be shown"
+            raise FileError(what, where, "ask for it without them")
 
 
 def _numbered(name: str) -> Iterator[str]:

@@ -106,6 +106,8 @@ def test_names_that_are_more_than_names(name):
         ("a = " + "[" * 10_000, "mine.toml"),
         (f"x = {'9' * 5000}", "mine.toml"),
         ("# " + "x" * 1_000_001, "over a megabyte"),
+        (text("\\u001b[2J"), "can't be shown"),
+        ('about = "\\u202e"\n' + text(), "can't be shown"),
         (text().replace('["C4 1/4"]', '["C4 1/4"' + ', "C4 1/4"' * 2500 + "]"), "mine.toml"),
     ],
 )

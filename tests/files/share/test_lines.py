@@ -51,6 +51,7 @@ def test_what_was_written_is_read(path):
     assert [record for _, record in read_records(path)] == [HEADER, GOAL]
     assert [where for where, _ in read_records(path)] == [f"{path}, line 1", f"{path}, line 2"]
     assert "Zoë" in path.read_text("utf-8")
+    assert list(path.parent.iterdir()) == [path]
     sizes: list[int] = []
     list(read_records(path, sizes.append))
     assert sum(sizes) == path.stat().st_size
