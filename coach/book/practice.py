@@ -187,10 +187,10 @@ class PracticeBook:
         200."""
         marks = ", ".join("?" * len(drills))
         rows = self.rows(
-            "SELECT tempo_bpm, clean, counted, max(0.0, julianday('now') - julianday(kept_utc))"
+            "SELECT tempo_bpm, clean, counted, max(0.0, julianday(?) - julianday(kept_utc))"
             f" FROM takes WHERE player = ? AND drill IN ({marks}) AND notes = ?"
             " ORDER BY id DESC LIMIT 200",
-            (self.player_id(), *drills, notes),
+            (self.moment().utc, self.player_id(), *drills, notes),
         )
         return [EarlierTake(*row) for row in rows]
 
