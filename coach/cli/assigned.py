@@ -19,8 +19,8 @@ from coach.files.share.drills import ArrivingDrills
 _ALLOWED = ("assignment", "drill", "goal")
 
 
-def receive(args: argparse.Namespace, records: Iterator[Placed]) -> int:
-    """Take the assignment in for who plays (or --player), once."""
+def receive(args: argparse.Namespace, records: Iterator[Placed]) -> list[str]:
+    """Take the assignment in for who plays (or --player), once; what there is to say about it."""
     if args.called is not None:
         hint = "--player NAME gives it to somebody else than who plays"
         raise CoachError("an assignment is of no player", "--as", hint)
@@ -28,16 +28,12 @@ def receive(args: argparse.Namespace, records: Iterator[Placed]) -> int:
     assignment = _read(args, known(with_drills(records, drills)), drills)
     with own_book(args.player, make=True) as book:
         if any(one.uid == assignment.uid for one in book.diary.assignments()):
-            print(f'{book.player} has "{assignment.title}" already; nothing is changed.')
-            return 0
-        try:
-            drills.write()
-            book.diary.add_assignment(assignment)
-        except BaseException:
-            drills.take_back()
-            raise
-        _tell(assignment, drills, book.player)
-    return 0
+            return [f'{book.player} has "{assignment.title}" already; nothing is changed.']
+        # A book that can't be written now may still take the goals when it is closed: the drills
+        # have to be there then.
+        drills.write()
+        book.diary.add_assignment(assignment)
+        return [*_lines(assignment, drills, book.player)]
 
 
 def _read(
@@ -81,14 +77,13 @@ def _goal(record: dict[str, Any], drills: ArrivingDrills) -> Goal:
     return Goal(drills.names[name], record["instrument"], record["goal_bpm"], due_day)
 
 
-def _tell(assignment: Assignment, drills: ArrivingDrills, player: str) -> None:
+def _lines(assignment: Assignment, drills: ArrivingDrills, player: str) -> Iterator[str]:
     by = f" from {assignment.teacher}" if assignment.teacher else ""
-    print(f"{assignment.title}{by}, for {player}")
+    yield f"{assignment.title}{by}, for {player}"
     if assignment.words:
-        print(assignment.words)
+        yield assignment.words
     for goal in assignment.goals:
         due = "" if goal.due_day is None else f" by {datetime.date.fromordinal(goal.due_day)}"
-        print(f"  {goal.drill}: {goal.goal_bpm:g}{due} ({goal.instrument})")
-    for line in drill_lines(drills):
-        print(line)
-    print("Begin with: coach today")
+        yield f"  {goal.drill}: {goal.goal_bpm:g}{due} ({goal.instrument})"
+    yield from drill_lines(drills)
+    yield "Begin with: coach today"

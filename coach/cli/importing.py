@@ -43,16 +43,22 @@ def run(args: argparse.Namespace) -> int:
     if args.called is not None and args.player is not None:
         raise CoachError("--as is for a new player, --player for one who is here", "coach import")
     with progress("reading", _size(args.file)) as done:
-        records = read_records(args.file, done)
-        first = next(records)
-        purpose, player = first[1]["purpose"], first[1]["player"]
-        if (purpose == "assignment") != (player is None):
-            raise FileError("the header of this file names no player", first[0])
-        if player is None:
-            from coach.cli.assigned import receive
+        lines = _received(args, read_records(args.file, done))
+    print("\n".join(lines))
+    return 0
 
-            return receive(args, records)
-        return _take_in(args, first, records)
+
+def _received(args: argparse.Namespace, records: Iterator[Placed]) -> list[str]:
+    """Take it in; what there is to say about it."""
+    first = next(records)
+    purpose, player = first[1]["purpose"], first[1]["player"]
+    if (purpose == "assignment") != (player is None):
+        raise FileError("the header of this file names no player", first[0])
+    if player is None:
+        from coach.cli.assigned import receive
+
+        return receive(args, records)
+    return _take_in(args, first, records)
 
 
 def _size(path: Path) -> int:
@@ -62,7 +68,7 @@ def _size(path: Path) -> int:
         return 0
 
 
-def _take_in(args: argparse.Namespace, first: Placed, records: Iterator[Placed]) -> int:
+def _take_in(args: argparse.Namespace, first: Placed, records: Iterator[Placed]) -> list[str]:
     from coach.book.merging import merge
     from coach.files.share.drills import ArrivingDrills
 
@@ -80,8 +86,8 @@ def _take_in(args: argparse.Namespace, first: Placed, records: Iterator[Placed])
         except BaseException:
             drills.take_back()
             raise
-        _tell(who, merged, drills, book.player, returned=first[1]["purpose"] == "return")
-    return 0
+        returned = first[1]["purpose"] == "return"
+        return [*_lines(who, merged, drills, book.player, returned=returned)]
 
 
 def with_drills(records: Iterator[Placed], drills: ArrivingDrills) -> Iterator[Placed]:
@@ -136,19 +142,18 @@ def _nameless(book: PracticeBook) -> Any:
     return players[0] if alone and not kept else None
 
 
-def _tell(
+def _lines(
     who: Whose, merged: Merged, drills: ArrivingDrills, plays: str, *, returned: bool
-) -> None:
+) -> Iterator[str]:
     new, there = counted(merged.new), counted(merged.there)
-    print(f"{who.name}: {f'new: {new}' if new else 'nothing new'}")
+    yield f"{who.name}: {f'new: {new}' if new else 'nothing new'}"
     if there:
-        print(f"there already: {there}")
-    for line in drill_lines(drills):
-        print(line)
+        yield f"there already: {there}"
+    yield from drill_lines(drills)
     if who.new and not returned:
-        print(f"{who.name} is new here. To play as {who.name}: coach player {quote(who.name)}")
+        yield f"{who.name} is new here. To play as {who.name}: coach player {quote(who.name)}"
     elif who.name != plays:
-        print(f"To see it: coach review --player {quote(who.name)}")
+        yield f"To see it: coach review --player {quote(who.name)}"
 
 
 def drill_lines(drills: ArrivingDrills) -> Iterator[str]:

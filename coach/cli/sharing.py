@@ -42,7 +42,8 @@ def progress(what: str, total: int) -> Iterator[Callable[[int], None]]:
     from rich.console import Console
     from rich.progress import Progress
 
-    with Progress(console=Console(stderr=True), transient=True) as bar:
+    console = Console(stderr=True)
+    with Progress(console=console, transient=True, redirect_stdout=False) as bar:
         task = bar.add_task(what, total=total)
         yield lambda more: bar.advance(task, more)
 
