@@ -35,6 +35,7 @@ CREATE TABLE instruments (
 ) WITHOUT ROWID;
 INSERT INTO instruments (player, name) SELECT DISTINCT player, instrument FROM takes;
 
+-- `goals_json` is what the teacher set, whatever became of the goals.
 CREATE TABLE assignments (
     id           INTEGER PRIMARY KEY,
     uid          TEXT NOT NULL,
@@ -44,6 +45,7 @@ CREATE TABLE assignments (
     words        TEXT NOT NULL,
     due_day      INTEGER,
     received_utc TEXT NOT NULL,
+    goals_json   TEXT NOT NULL,
     UNIQUE (player, uid)
 );
 

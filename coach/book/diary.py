@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import sqlite3
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import astuple, dataclass
 from typing import TYPE_CHECKING, Any
 from uuid import uuid4
 
@@ -96,27 +96,23 @@ class Diary:
     def assignments(self) -> list[Assignment]:
         """The last one received first."""
         rows = self._rows(
-            "SELECT id, uid, title, teacher, words, due_day FROM assignments WHERE player = ?"
-            " ORDER BY received_utc DESC, id DESC"
+            "SELECT uid, title, teacher, words, due_day, goals_json FROM assignments"
+            " WHERE player = ? ORDER BY received_utc DESC, id DESC"
         )
         return [
-            Assignment(uid, title, teacher, words, due_day, self._goals_of(number))
-            for number, uid, title, teacher, words, due_day in rows
+            Assignment(uid, title, teacher, words, due_day, _goals(goals))
+            for uid, title, teacher, words, due_day, goals in rows
         ]
-
-    def _goals_of(self, assignment: int) -> tuple[Goal, ...]:
-        rows = self._rows(
-            "SELECT drill, instrument, goal_bpm, due_day FROM goals WHERE player = ?"
-            " AND assignment = ? ORDER BY drill",
-            assignment,
-        )
-        return tuple(Goal(*row) for row in rows)
 
     def _rows(self, sql: str, *values: Any) -> list[Any]:
         return self._book.rows(sql, (self._book.player_id(), *values))
 
     def _keep(self, entry: Any, what: str) -> None:
         self._book.keep(entry, what)
+
+
+def _goals(text: str) -> tuple[Goal, ...]:
+    return tuple(Goal(*goal) for goal in json.loads(text))
 
 
 @dataclass(frozen=True, slots=True)
@@ -203,12 +199,15 @@ class AssignmentEntry:
 
     def write(self, db: sqlite3.Connection, owner: Owner) -> None:
         one = self.assignment
-        told = (one.title, one.teacher, one.words, one.due_day)
+        goals = json.dumps([astuple(goal) for goal in one.goals])
+        told = (one.title, one.teacher, one.words, one.due_day, goals)
         db.execute(
-            "INSERT INTO assignments (uid, player, received_utc, title, teacher, words, due_day)"
-            " VALUES (?, ?, ?, ?, ?, ?, ?)"
+            "INSERT INTO assignments"
+            " (uid, player, received_utc, title, teacher, words, due_day, goals_json)"
+            " VALUES (?, ?, ?, ?, ?, ?, ?, ?)"
             " ON CONFLICT DO UPDATE SET title = excluded.title, teacher = excluded.teacher,"
-            " words = excluded.words, due_day = excluded.due_day",
+            " words = excluded.words, due_day = excluded.due_day,"
+            " goals_json = excluded.goals_json",
             (one.uid, owner.player, self.moment.utc, *told),
         )
         ((number,),) = db.execute(

@@ -81,16 +81,19 @@ class Leaving:
             yield _record("session", names, row)
 
     def assignments(self) -> Iterator[Record]:
-        """All of them; those that a chosen goal came with where passages are chosen."""
-        wanted = {goal["assignment"] for goal in self.goals()}
+        """All of them; those that set a chosen passage where passages are chosen."""
         rows = self._rows(
-            "SELECT uid, title, teacher, words, due_day, received_utc FROM assignments"
+            "SELECT uid, title, teacher, words, due_day, received_utc, goals_json FROM assignments"
             " WHERE player = ? ORDER BY id"
         )
-        names = "uid title teacher words due received_utc"
-        for row in rows:
-            if self._choice.passages is None or row[0] in wanted:
-                yield _record("assignment", names, row)
+        names = "uid title teacher words due received_utc goals"
+        for *told, goals_json in rows:
+            goals = [
+                {"drill": drill, "instrument": instrument, "goal_bpm": bpm, "due": date_of(due_day)}
+                for drill, instrument, bpm, due_day in json.loads(goals_json)
+            ]
+            if any(self._choice.has(goal["drill"]) for goal in goals):
+                yield _record("assignment", names, (*told, goals))
 
     def goals(self) -> Iterator[Record]:
         rows = self._rows(

@@ -161,15 +161,19 @@ class _Merging:
     def assignment(self, record: Record) -> bool:
         received_utc = check_moment(record["received_utc"] or self._now_utc)
         told = [record[name] for name in ("uid", "title", "teacher", "words")]
-        due_day = due_day_of(record["due"])
+        goals = [
+            (goal["drill"], goal["instrument"], goal["goal_bpm"], due_day_of(goal["due"]))
+            for goal in record["goals"]
+        ]
         return self._inserted(
             "INSERT OR IGNORE INTO assignments"
-            " (player, uid, title, teacher, words, due_day, received_utc)"
-            " VALUES (?, ?, ?, ?, ?, ?, ?)",
+            " (player, uid, title, teacher, words, due_day, received_utc, goals_json)"
+            " VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
             self._player,
             *told,
-            due_day,
+            due_day_of(record["due"]),
             received_utc,
+            json.dumps(goals),
         )
 
     def goal(self, record: Record) -> bool:

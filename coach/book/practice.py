@@ -238,6 +238,7 @@ class PracticeBook:
             raise CoachError(what, str(self.path))
         try:
             change(self._db)
+            self._wrote = True
         except (OSError, sqlite3.Error) as error:
             damage = isinstance(error, sqlite3.Error) and is_damage(error)
             self._doubtful = self._doubtful or damage

@@ -122,27 +122,25 @@ def _records(
 ) -> Iterator[dict[str, Any]]:
     from uuid import uuid4
 
-    uid = uuid4().hex
-    first = header(book, "assignment", None, None)
-    yield first
+    yield header(book, "assignment", None, None)
+    for one in drills:
+        yield {"record": "drill", "name": one.name, "text": one.text}
+    due = date_of(due_day)
     yield {
         "record": "assignment",
-        "uid": uid,
+        "uid": uuid4().hex,
         "title": args.title or ", ".join(one.name for one in drills)[:200],
         "teacher": args.teacher,
         "words": args.words,
-        "due": date_of(due_day),
+        "due": due,
         "received_utc": None,
+        "goals": [
+            {
+                "drill": one.name,
+                "instrument": one.instrument,
+                "goal_bpm": one.goal_bpm,
+                "due": due,
+            }
+            for one in drills
+        ],
     }
-    for one in drills:
-        yield {"record": "drill", "name": one.name, "text": one.text}
-    for one in drills:
-        yield {
-            "record": "goal",
-            "drill": one.name,
-            "instrument": one.instrument,
-            "goal_bpm": one.goal_bpm,
-            "due": date_of(due_day),
-            "set_utc": first["made_utc"],
-            "assignment": uid,
-        }

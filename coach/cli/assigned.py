@@ -5,7 +5,6 @@ from __future__ import annotations
 import argparse
 import datetime
 from collections.abc import Iterator
-from dataclasses import replace
 from typing import Any
 
 from coach.cli.importing import Placed, drill_lines, known, with_drills
@@ -16,7 +15,7 @@ from coach.core.share.days import due_day_of
 from coach.errors import CoachError, FileError
 from coach.files.share.drills import ArrivingDrills
 
-_ALLOWED = ("assignment", "drill", "goal")
+_ALLOWED = ("assignment", "drill")
 
 
 def receive(args: argparse.Namespace, records: Iterator[Placed]) -> list[str]:
@@ -41,40 +40,37 @@ def _read(
 ) -> Assignment:
     """The one assignment of the file, its goals under the names that its drills have here."""
     found: Assignment | None = None
-    goals: list[Goal] = []
     for where, record in records:
         kind = record["record"]
         if kind not in _ALLOWED or (kind == "assignment" and found is not None):
             raise FileError(f"an assignment holds no {kind} here", where)
         try:
             if kind == "assignment":
-                found = _assignment(record)
-            elif kind == "goal":
-                goals.append(_goal(record, drills))
+                found = _assignment(record, drills)
         except ValueError as error:
             raise FileError(f"this {kind} can't be taken in ({error})", where) from None
-    if found is None or not goals:
+    if found is None or not found.goals:
         raise FileError("nothing is set in this file", str(args.file), "ask for it again")
-    return replace(found, goals=tuple(goals))
+    return found
 
 
-def _assignment(record: dict[str, Any]) -> Assignment:
+def _assignment(record: dict[str, Any], drills: ArrivingDrills) -> Assignment:
     return Assignment(
         record["uid"],
         record["title"],
         record["teacher"],
         record["words"],
         due_day_of(record["due"]),
-        (),
+        tuple(_goal(goal, drills) for goal in record["goals"]),
     )
 
 
-def _goal(record: dict[str, Any], drills: ArrivingDrills) -> Goal:
-    name = record["drill"]
+def _goal(told: dict[str, Any], drills: ArrivingDrills) -> Goal:
+    name = told["drill"]
     if name not in drills.names:
-        raise ValueError("its drill is not there: it has to stand before it")
-    due_day = due_day_of(record["due"])
-    return Goal(drills.names[name], record["instrument"], record["goal_bpm"], due_day)
+        raise ValueError("a drill of it is not there: it has to stand before it")
+    due_day = due_day_of(told["due"])
+    return Goal(drills.names[name], told["instrument"], told["goal_bpm"], due_day)
 
 
 def _lines(assignment: Assignment, drills: ArrivingDrills, player: str) -> Iterator[str]:

@@ -40,9 +40,6 @@ def run(args: argparse.Namespace) -> int:
     with own_book(args.player) as book:
         assignment = _assignment(book, args.assignment)
         drills = frozenset(goal.drill for goal in assignment.goals)
-        if not drills:
-            hint = "coach export --drill NAME writes takes of any drill"
-            raise CoachError("none of its goals is left", assignment.title, hint)
         received = received_day(book, assignment.uid)
         since_day = day_of(args.since, "--since") if args.since else received
         leaving = Leaving(book, Choice(drills, since_day))

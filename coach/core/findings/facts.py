@@ -132,10 +132,12 @@ def _place(passage: Passage, k: int, fingers: Sequence[str | None]) -> Place:
 
 def _position(passage: Passage, k: int) -> int:
     """Which note of its beat: 0 on the beat, the first after a silent beat 1."""
-    pulses = [note.start_beats / passage.pulse_beats for note in passage.notes[: k + 1]]
-    beat = pulses[-1] // 1
-    inside = [pulse for pulse in pulses if pulse >= beat]
-    return len(inside) - (inside[0] == beat)
+    notes, pulse = passage.notes, passage.pulse_beats
+    beat = notes[k].start_beats // pulse * pulse
+    first = k
+    while first and notes[first - 1].start_beats >= beat:
+        first -= 1
+    return k - first + (notes[first].start_beats != beat)
 
 
 def _facts(take: int, passage: int, judged: Judged) -> list[Fact]:
