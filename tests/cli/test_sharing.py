@@ -392,7 +392,7 @@ def test_returns_that_can_t_be(home, said, refused, tmp_path):
     assert '"record":"assignment"' in out.read_text("utf-8")
     home("there")
     PracticeBook(book_path()).close()
-    assert "there is no assignment" in refused("return", out)
+    assert "there is no assignment" in refused("return", out, "--replace")
 
 
 @pytest.mark.parametrize(
