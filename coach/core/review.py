@@ -7,7 +7,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Protocol
 
-from coach.core.pace.prior import EarlierTake, belief_from
+from coach.core.pace.belief import Belief
+from coach.core.pace.prior import EarlierTake, beliefs_from
 from coach.core.planning.facts import DayLoad
 from coach.core.planning.goals import Goal
 from coach.core.profile.ceilings import Ceilings, ceilings_of
@@ -160,24 +161,34 @@ def _standing(
     known: tuple[str, float] | None,
     own: Goal | None,
 ) -> Standing:
-    ceiling, low, high = ceiling_of(rows, today)
-    earlier = [row for row in rows if today - row.day >= WEEK_DAYS]
-    before = ceiling_of(earlier, today - WEEK_DAYS)[0] if earlier else None
+    week_ago = today - WEEK_DAYS
+    *earlier, now = beliefs_on(rows, [week_ago, today] if rows[0].day <= week_ago else [today])
+    before = earlier[0].estimate_bpm if earlier else None
     title, filed_bpm = known or (rows[-1].title, None)
     goal_bpm, due_day = (own.goal_bpm, own.due_day) if own else (filed_bpm, None)
     last_day = rows[-1].day
     return Standing(
-        drill, title, len(rows), last_day, ceiling, low, high, before, goal_bpm, due_day
+        drill,
+        title,
+        len(rows),
+        last_day,
+        now.estimate_bpm,
+        *now.interval_bpm(),
+        before,
+        goal_bpm,
+        due_day,
     )
 
 
-def ceiling_of(rows: Sequence[Played], day: int) -> tuple[float, float, float]:
-    """The clean ceiling as these takes tell it on that day, and its 90 % interval."""
-    used = rows[-MOST_TAKES:]
+def beliefs_on(rows: Sequence[Played], days: Sequence[int]) -> list[Belief]:
+    """What was believed of the clean ceiling on these days, in order, from takes in order: in one
+    go through them, from `MOST_TAKES` before the first day's end."""
+    before = sum(row.day <= days[0] for row in rows)
+    used = [row for row in rows[max(0, before - MOST_TAKES) :] if row.day <= days[-1]]
     tempi = [row.tempo_bpm for row in used]
-    takes = [EarlierTake(r.tempo_bpm, r.clean, r.counted, day - r.day) for r in used]
-    belief = belief_from(min(tempi), max(tempi), THRESHOLD, takes)
-    return belief.estimate_bpm, *belief.interval_bpm()
+    takes = [EarlierTake(r.tempo_bpm, r.clean, r.counted, days[-1] - r.day) for r in used]
+    ago = [days[-1] - day for day in days]
+    return beliefs_from(min(tempi), max(tempi), THRESHOLD, takes, ago)
 
 
 def _rounded(bpm: float | None) -> float | None:

@@ -1,16 +1,20 @@
-"""The practice book after some years: 100,000 takes of 30 notes, 3 million notes.
+"""The practice book after five years: 100,000 takes of 30 notes, 3 million notes, 55 a day until
+yesterday; 40 passages, each with a goal, are worked at all the time.
 
-    python -m tests.benchmarks.book              times and sizes
+    python -m tests.benchmarks.book              times and sizes, whole commands too
     python -m tests.benchmarks.book notes        also what a table of all notes would add
     python -m tests.benchmarks.book kills 500    a coach killed so many times
 
-The takes are played by one simulated line of figures: 500 different takes, kept over and over, 55 a
-day.  Files come into being in a temporary folder.
+The takes are 500 different ones, kept over and over at tempi that come and go.  Files come into
+being in a temporary folder.
 """
 
 from __future__ import annotations
 
+import contextlib
+import io
 import json
+import os
 import shutil
 import sqlite3
 import subprocess
@@ -19,6 +23,7 @@ import tempfile
 import time
 from collections.abc import Callable, Iterator
 from dataclasses import replace
+from datetime import date
 from fractions import Fraction
 from pathlib import Path
 from random import Random
@@ -27,7 +32,9 @@ from typing import Any
 from coach.book.backup import FOLDER
 from coach.book.practice import PracticeBook
 from coach.book.records import packed, take_to_json, unpacked
+from coach.cli import main as main_of_coach
 from coach.core.judge import judge_take
+from coach.core.planning.goals import Goal
 from coach.core.rules import Rules
 from coach.core.take import Take
 from tests.book.making import drill_of
@@ -35,17 +42,18 @@ from tests.making import attacks_of, plan_of
 
 TAKES, NOTES, DIFFERENT, A_DAY, DRILLS = 100_000, 30, 500, 55, 40
 NAMES = 60
-FIRST_DAY = 738_000
+DAYS = TAKES // A_DAY
 
 
 def main() -> None:
     with tempfile.TemporaryDirectory() as folder:
-        path = Path(folder) / "book.sqlite"
+        path = Path(folder) / "practice.sqlite"
         if sys.argv[1:2] == ["kills"]:
             kill(path, int(sys.argv[2]))
             return
         fill(path)
         figures(path)
+        commands(path)
         if sys.argv[1:] == ["notes"]:
             table_of_notes(path)
 
@@ -61,9 +69,11 @@ def kill(path: Path, kills: int) -> None:
         subprocess.run(command, check=True)
 
 
-def one_take(rng: Random) -> Take:
+def one_take(drill: int, rng: Random) -> Take:
     """Thirty notes with a spread of 15 ms, heard as the coach hears them."""
-    plan = plan_of([rng.randint(48, 72) for _ in range(NOTES)], length_beats=Fraction(1, 4))
+    written = Random(drill)
+    pitches = [written.randint(48, 72) for _ in range(NOTES)]
+    plan = plan_of(pitches, length_beats=Fraction(1, 4))
     attacks = [
         replace(
             attack,
@@ -88,16 +98,19 @@ def fill(path: Path) -> None:
     with PracticeBook(path) as book:
         begun = time.perf_counter()
         for number in range(DIFFERENT):
-            take = one_take(rng)
-            book.append(take, judge_take(take, Rules()), drill_of(take, f"drill-{number % DRILLS}"))
+            take = one_take(number % DRILLS, rng)
+            drill = drill_of(take, f"drill-{number % DRILLS}")
+            book.append(take, judge_take(take, Rules()), drill)
             sizes.append(len(take_to_json(take)))
+            book.diary.set_goal(Goal(drill.name, drill.instrument, 132.0))
         spent = time.perf_counter() - begun
     print(f"append: {1000 * spent / DIFFERENT:.1f} ms a take, judging it included")
     print(f"one take: {sum(sizes) / DIFFERENT:.0f} bytes of JSON")
     db = sqlite3.connect(path, isolation_level=None)
     db.execute("BEGIN")
     columns = [name for _, name, *_ in db.execute("PRAGMA table_info(takes)")]
-    chosen = ", ".join("(takes.id + ?)" if name == "id" else name for name in columns)
+    made = {"id": "takes.id + ?", "uid": "lower(hex(randomblob(16)))"}
+    chosen = ", ".join(made.get(name, name) for name in columns)
     for start in range(DIFFERENT, TAKES, DIFFERENT):
         db.execute(
             f"INSERT INTO takes SELECT {chosen} FROM takes WHERE id <= ?", (start, DIFFERENT)
@@ -106,14 +119,22 @@ def fill(path: Path) -> None:
             "INSERT INTO evidence SELECT take + ?, take_z, report_z FROM evidence WHERE take <= ?",
             (start, DIFFERENT),
         )
-    last = FIRST_DAY + TAKES // A_DAY
-    db.execute("UPDATE takes SET day = ? + id / ?", (FIRST_DAY, A_DAY))
+    first = today() - DAYS
+    db.execute(
+        "UPDATE takes SET day = ?1 + (id - 1) / ?2, tempo_bpm = 80 + id * 7 % 50,"
+        " kept_utc = strftime('%Y-%m-%dT12:00:00.000Z', ?1 + (id - 1) / ?2 + 1721424.5)",
+        (first, A_DAY),
+    )
     db.executemany(
         "INSERT INTO tallies VALUES (1, 'double-horn', ?, ?, ?, 20, 18, 20, 55.5, 1234.5)",
-        ((kind, name, day) for day in range(FIRST_DAY, last) for kind, name in kinds()),
+        ((kind, name, day) for day in range(first, today()) for kind, name in kinds()),
     )
     db.execute("COMMIT")
     db.close()
+
+
+def today() -> int:
+    return date.today().toordinal()
 
 
 def kinds() -> Iterator[tuple[str, str]]:
@@ -126,7 +147,7 @@ def figures(path: Path) -> None:
     timed("opening that checks and backs up: after a week", lambda: PracticeBook(path).close())
     timed("opening", lambda: PracticeBook(path).close())
     with PracticeBook(path) as book:
-        last = FIRST_DAY + TAKES // A_DAY
+        last = today()
         timed("take_rows, all", book.take_rows)
         timed("take_rows, 90 days", lambda: book.take_rows(last - 90))
         timed("tallies, all", lambda: book.tallies("double-horn"))
@@ -136,6 +157,34 @@ def figures(path: Path) -> None:
         timed("drills", lambda: book.drills("double-horn"))
         timed("days", lambda: book.days("drill-3"))
         timed("PRAGMA quick_check", lambda: book._db.execute("PRAGMA quick_check").fetchall())
+
+
+def commands(path: Path) -> None:
+    """Review and plan, as functions and as whole commands."""
+    os.environ["COACH_HOME"] = str(path.parent)
+    out = path.parent / "out.json"
+    for command in (
+        ["review", "--json", str(out)],
+        ["today", "--json", str(out)],
+        ["review", "--html", str(path.parent / "out.html"), "--replace"],
+        ["next", "drill-3"],
+    ):
+        words = f"coach {' '.join(Path(word).name for word in command)}"
+        timed(f"{words}, in process, first time", lambda c=command: silently(c))
+        timed(f"{words}, in process, again", lambda c=command: silently(c))
+        whole = [sys.executable, "-m", "coach", *command]
+        timed(f"{words}, the whole command", lambda w=whole: run_quietly(w))
+    start = [sys.executable, "-c", "pass"]
+    timed("Python's own start", lambda: run_quietly(start))
+
+
+def run_quietly(command: list[str]) -> None:
+    subprocess.run(command, check=True, stdout=subprocess.DEVNULL)
+
+
+def silently(command: list[str]) -> None:
+    with contextlib.redirect_stdout(io.StringIO()):
+        assert main_of_coach(command) == 0
 
 
 def timed(what: str, call: Callable[[], Any]) -> None:

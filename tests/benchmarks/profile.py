@@ -20,7 +20,7 @@ from coach.core.profile.ceilings import ceilings_of
 from coach.core.profile.estimate import Estimate, Sums
 from coach.core.profile.limits import PRIOR_HZ, limit_estimate
 from coach.core.profile.profile import profile_of
-from coach.core.review import ceiling_of
+from coach.core.review import beliefs_on
 from tests.bed.practised import Practised, practised
 from tests.core.profile.making import DAY, Player, exercise_of, takes_of
 from tests.core.profile.test_profile import DUE, MOVES, falling
@@ -61,7 +61,8 @@ def _held(found: Estimate, truth: float, off: float) -> Found:
 
 def of_passage(made: Practised, takes: int) -> Found:
     rows = made.rows[:takes]
-    bpm, low, high = ceiling_of(rows, rows[-1].day)
+    (belief,) = beliefs_on(rows, [rows[-1].day])
+    bpm, (low, high) = belief.estimate_bpm, belief.interval_bpm()
     truth = made.kind_hz(takes) * 15
     return 100 * math.log(bpm / truth), low <= truth <= high
 

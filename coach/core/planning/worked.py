@@ -7,10 +7,9 @@ from typing import Protocol
 
 from coach.core.course import BUILD_SUFFIX
 from coach.core.findings.prescribe import SUFFIX as NEXT_SUFFIX
-from coach.core.pace.prior import EarlierTake, beliefs_from
 from coach.core.planning.facts import Check, DayLoad, Known, Worked
 from coach.core.planning.goals import Goal
-from coach.core.review import MOST_TAKES, THRESHOLD, Played, ceiling_of
+from coach.core.review import Played, beliefs_on
 
 # A first take of the day at no less than this share of the goal tells whether it still goes.
 CHECK_SHARE = 0.97
@@ -80,38 +79,24 @@ def _worked(
     if not rows:
         take_s, due_day = USUAL_TAKE_S, goal.due_day
         return Worked(goal.drill, title, goal.goal_bpm, take_s, last_day=last_day, due_day=due_day)
-    ceiling, low, high = ceiling_of(rows, today)
     days = sorted({row.day for row in rows})
+    late = [day for day in days if today - HISTORY_DAYS <= day < today]
+    *earlier, now = beliefs_on(rows, [*late, today])
     seconds = [row.seconds for row in rows if row.seconds > 0]
     return Worked(
         goal.drill,
         title,
         goal.goal_bpm,
         sum(seconds) / len(seconds) if seconds else USUAL_TAKE_S,
-        ceiling,
-        low,
-        high,
-        _history(rows, [day for day in days if today - HISTORY_DAYS <= day < today]),
+        now.estimate_bpm,
+        *now.interval_bpm(),
+        tuple(Known(day, one.estimate_bpm) for day, one in zip(late, earlier, strict=True)),
         len(days),
         sum(seconds) / 60,
         last_day,
         tuple(_checks(goal, played)),
         goal.due_day,
     )
-
-
-def _history(rows: Sequence[Played], days: Sequence[int]) -> tuple[Known, ...]:
-    """The ceiling as it was known on these days, in one go through the takes: those of the days and
-    as many before them as tell anything."""
-    if not days:
-        return ()
-    before = sum(row.day < days[0] for row in rows)
-    used = [row for row in rows[max(0, before - MOST_TAKES) :] if row.day <= days[-1]]
-    takes = [EarlierTake(r.tempo_bpm, r.clean, r.counted, days[-1] - r.day) for r in used]
-    tempi = [row.tempo_bpm for row in used]
-    ago = [days[-1] - day for day in days]
-    beliefs = beliefs_from(min(tempi), max(tempi), THRESHOLD, takes, ago)
-    return tuple(Known(day, one.estimate_bpm) for day, one in zip(days, beliefs, strict=True))
 
 
 def _checks(goal: Goal, played: Sequence[Played]) -> Iterator[Check]:

@@ -16,6 +16,7 @@ from coach.core.pace.belief import (
     CURVE_WEIGHTS,
     CURVES,
     NOTES_ALIKE,
+    PARTS,
     SPOILT_TAKES,
     Belief,
     needed,
@@ -58,15 +59,20 @@ def test_the_share_at_the_ceiling_is_the_target(curve, target):
 
 
 def test_the_posterior_is_bayes_rule_on_numpy_arrays():
-    """Three takes on a coarse grid, multiplied out with scipy's pmf."""
+    """Three takes on a coarse grid, multiplied out with scipy's pmf, at tempi to a quarter of a
+    cell."""
     takes = [(80.0, 31, 32), (92.0, 27, 32), (88.0, 22, 24)]
     belief = first_belief(70, 110, 0.9)
     weights = np.array(belief.weights)
     ceilings_ln = belief.lowest_ln + CELL_LN * np.arange(weights.shape[1])
     for tempo, clean, counted in takes:
         belief = belief.after_take(tempo, clean, counted)
+        part_ln = CELL_LN / PARTS
+        tempo_ln = belief.lowest_ln + part_ln * round(
+            (math.log(tempo) - belief.lowest_ln) / part_ln
+        )
         for row, curve in enumerate(CURVES):
-            above = math.log(tempo) - ceilings_ln
+            above = tempo_ln - ceilings_ln
             falls = np.log((1 - curve.lapse) / 0.9 - 1) + above / curve.width_ln
             share = np.maximum(0.02, (1 - curve.lapse) / (1 + np.exp(falls)))
             usual = scipys_take(share, counted).pmf(clean)
@@ -75,6 +81,15 @@ def test_the_posterior_is_bayes_rule_on_numpy_arrays():
     np.testing.assert_allclose(belief.weights, weights, atol=1e-9)
     mean = (weights.sum(axis=0) * ceilings_ln).sum()
     assert belief.estimate_bpm == pytest.approx(math.exp(mean))
+
+
+@pytest.mark.parametrize(("tempo_bpm", "clean"), [(5.0, 30), (5.0, 0), (900.0, 30), (900.0, 0)])
+def test_a_tempo_beyond_all_cells_counts_as_one_just_beyond(tempo_bpm, clean):
+    belief = first_belief(70, 110, 0.9)
+    lowest = math.exp(belief.lowest_ln - CELL_LN)
+    highest = math.exp(belief.lowest_ln + CELL_LN * len(belief.weights[0]))
+    beyond = lowest if tempo_bpm < lowest else highest
+    assert belief.after_take(tempo_bpm, clean, 30) == belief.after_take(beyond, clean, 30)
 
 
 def test_drift_adds_its_mean_and_variance():

@@ -10,7 +10,7 @@ from statistics import median
 import pytest
 
 from coach.core.profile.ceilings import FEWEST_NOTES, FEWEST_TAKES, ceilings_of
-from coach.core.review import ceiling_of
+from coach.core.review import beliefs_on
 from tests.bed.practised import FIRST_DAY, Row, practised
 
 
@@ -46,7 +46,8 @@ def test_ceilings_are_found_within_3_percent_and_say_how_sure():
 def test_it_is_the_ceiling_of_the_passage_in_notes_a_second():
     rows = takes(notes_a_click=3.0)
     one = scales(rows)["G major"]
-    assert one.rate_hz == pytest.approx(ceiling_of(rows, FIRST_DAY)[0] * 3 / 60, rel=0.01)
+    (known,) = beliefs_on(rows, [FIRST_DAY])
+    assert one.rate_hz == pytest.approx(known.estimate_bpm * 3 / 60, rel=0.01)
     assert one.low_hz < one.rate_hz < one.high_hz
 
 
