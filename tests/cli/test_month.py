@@ -24,7 +24,7 @@ from tests.cli.month import FIRST, Day, Month, crosses, learner, living, notes_o
 
 DAY_OFF, MISSED, CONCERT_TOLD, CONCERT, LAST = 7, 10, 13, 28, 30
 REHEARSALS = {5: 4.0, 20: 12.0}
-CONCERT_MINUTES = 10.0
+CONCERT_MINUTES, LIGHT_DAYS = 10.0, 2
 PLANNING = load_planning()
 LOAD = PLANNING.load
 DRILL = """
@@ -248,7 +248,7 @@ def test_no_day_is_over_its_allowance(lived):
 
 def test_the_days_before_the_concert_are_light(lived):
     usual = fmean(d.plan["playing_minutes"] for d in lived.days() if d.number < CONCERT_TOLD)
-    for number in range(CONCERT - PLANNING.concert.light_days, CONCERT):
+    for number in range(CONCERT - LIGHT_DAYS, CONCERT):
         plan = lived.month.days[number].plan
         assert 0 < plan["playing_minutes"] <= 0.5 * usual + 0.5  # blocks have whole minutes
         assert {block["kind"] for block in plan["blocks"]} <= {"keep", "check"}
@@ -259,8 +259,8 @@ def test_slow_fingers_turn_up_in_the_profile_and_change_the_fingering(lived):
     moves = lived.review["profile"]["moves"]
     slow = {name for name, move in moves.items() if (move["lag_ms"]["value"] or 0) > 20}
     assert slow == {"1>23", "23>1"}
-    assert all("1 up and 2+3 down" in w or "2+3 up and 1 down" in w for w in lived.review["weak"])
-    assert len(lived.review["weak"]) == 2
+    weak = {words.split(":")[0] for words in lived.review["weak"]}
+    assert {"1 up and 2+3 down", "2+3 up and 1 down"} <= weak
     before, after = (crossings(one) for one in (lived.fingers_before, lived.fingers_after))
     assert (before, after) == (1, 0)
 
