@@ -16,6 +16,7 @@ from coach.core.exercise import ClickStyle, Exercise
 from coach.core.passage import MeterChange, Note, Passage
 from coach.core.take import Attack, Gap, Take
 from coach.core.timeline import Click, Due, Plan
+from coach.core.warp import Warp
 
 
 def take_to_json(take: Take) -> str:
@@ -87,7 +88,17 @@ def _exercise(data: dict[str, Any]) -> Exercise:
     click = data["click"]
     off_bars = tuple(click["off_bars"]) if click["off_bars"] else None
     style = ClickStyle(**{**click, "off_bars": off_bars})
-    return Exercise(**{**data, "passage": _passage(data["passage"]), "click": style})
+    warp = _warp(data["warp"]) if data.get("warp") else None
+    passage = _passage(data["passage"])
+    return Exercise(**{**data, "passage": passage, "click": style, "warp": warp})
+
+
+def _warp(data: dict[str, Any]) -> Warp:
+    pairs = {
+        name: tuple((Fraction(beat), Fraction(value)) for beat, value in data[name])
+        for name in ("steps", "holds")
+    }
+    return Warp(**pairs)
 
 
 def _passage(data: dict[str, Any]) -> Passage:

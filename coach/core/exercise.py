@@ -6,6 +6,7 @@ from dataclasses import dataclass, field, replace
 
 from coach.core.gate import Gate
 from coach.core.passage import Passage
+from coach.core.warp import Warp
 
 CLICK_SOUNDS = ("wood", "bell", "tick")
 
@@ -31,13 +32,15 @@ class ClickStyle:
 class Exercise:
     """A passage to be played once at `tempo_bpm` clicks a minute.
 
-    `transposition` turns written into sounding pitch (horn in F: -7) and is for display only.
+    `transposition` turns written into sounding pitch (horn in F: -7) and is for display only;
+    `warp` is how the tempo changes on the way (None: it does not).
     """
 
     passage: Passage
     tempo_bpm: float
     transposition: int = 0
     click: ClickStyle = field(default_factory=ClickStyle)
+    warp: Warp | None = None
 
     def at(self, tempo_bpm: float) -> Exercise:
         return replace(self, tempo_bpm=tempo_bpm)

@@ -56,23 +56,28 @@ def frames_from_downbeat(pulses: Fraction | int, bpm: float, rate: int) -> int:
     return round(Fraction(pulses) * 60 * rate / Fraction(str(round(bpm, 3))))
 
 
+def frame_of(exercise: Exercise, rate: int, downbeat_frame: int, beats: Fraction) -> int:
+    """The frame on which a beat of the page falls, in quarter notes from the downbeat (negative in
+    the count-in); exact through all changes of tempo, rounded once."""
+    even = beats if exercise.warp is None else exercise.warp.even(beats)
+    pulses = even / exercise.passage.pulse_beats
+    return downbeat_frame + frames_from_downbeat(pulses, exercise.tempo_bpm, rate)
+
+
 def count_in_frames(exercise: Exercise, rate: int) -> int:
     """Length of the count-in in frames."""
-    passage = exercise.passage
-    pulses = exercise.click.count_in_bars * passage.bar_beats / passage.pulse_beats
-    return -frames_from_downbeat(-pulses, exercise.tempo_bpm, rate)
+    beats = exercise.click.count_in_bars * exercise.passage.bar_beats
+    return -frame_of(exercise, rate, 0, -beats)
 
 
 def plan_take(exercise: Exercise, rate: int, downbeat_frame: int) -> Plan:
     """Lay the exercise out in frames around `downbeat_frame`."""
-    passage = exercise.passage
-    end_pulses = passage.length_beats / passage.pulse_beats
     return Plan(
         exercise,
         rate,
         downbeat_frame - count_in_frames(exercise, rate),
         downbeat_frame,
-        downbeat_frame + frames_from_downbeat(end_pulses, exercise.tempo_bpm, rate),
+        frame_of(exercise, rate, downbeat_frame, exercise.passage.length_beats),
         dues(exercise, rate, downbeat_frame),
         clicks(exercise, rate, downbeat_frame),
     )
@@ -80,11 +85,9 @@ def plan_take(exercise: Exercise, rate: int, downbeat_frame: int) -> Plan:
 
 def dues(exercise: Exercise, rate: int, downbeat_frame: int) -> tuple[Due, ...]:
     """When each note of the exercise is due."""
-    passage = exercise.passage
 
     def frame(beats: Fraction) -> int:
-        pulses = beats / passage.pulse_beats
-        return downbeat_frame + frames_from_downbeat(pulses, exercise.tempo_bpm, rate)
+        return frame_of(exercise, rate, downbeat_frame, beats)
 
     return tuple(
         Due(
@@ -96,7 +99,7 @@ def dues(exercise: Exercise, rate: int, downbeat_frame: int) -> tuple[Due, ...]:
             note.syllable,
             note.fingering,
         )
-        for index, note in enumerate(passage.notes)
+        for index, note in enumerate(exercise.passage.notes)
     )
 
 
@@ -109,8 +112,7 @@ def clicks(exercise: Exercise, rate: int, downbeat_frame: int) -> tuple[Click, .
             continue
         step = bar.pulse_beats / style.subdivision
         for part in range(math.ceil((bar.end_beats - bar.start_beats) / step)):
-            pulses = (bar.start_beats + part * step) / passage.pulse_beats
-            at = downbeat_frame + frames_from_downbeat(pulses, exercise.tempo_bpm, rate)
+            at = frame_of(exercise, rate, downbeat_frame, bar.start_beats + part * step)
             made.append(Click(at, _kind(part, style)))
     return tuple(made)
 
