@@ -50,7 +50,8 @@ class Exercise:
 class Drill:
     """What a drill file says: variants played in turn, tempi, the gate and the click.
 
-    `rest_beats` is the pause between takes in clicks; `rules` names a set of configs/rules.toml.
+    `rest_beats` is the pause between takes in clicks; `rules` names a set of configs/rules.toml;
+    `warp` is how the tempo changes on the way.
     """
 
     name: str
@@ -65,3 +66,4 @@ class Drill:
     gate: Gate = field(default_factory=Gate)
     click: ClickStyle = field(default_factory=ClickStyle)
     cautions: tuple[str, ...] = ()
+    warp: Warp | None = None

@@ -35,7 +35,7 @@ class DrillGuide:
         drill = self._drill
         passage = drill.variants[self._variant % len(drill.variants)]
         tempo_bpm = round(self.pace.tempo_bpm * passage.tempo_share, 1)
-        return Exercise(passage, tempo_bpm, self._transposition, drill.click)
+        return Exercise(passage, tempo_bpm, self._transposition, drill.click, drill.warp)
 
     def after(self, report: Report | None) -> None:
         """On, after a take, or after a turn that was not judged."""

@@ -11,6 +11,7 @@ from coach.core.instrument import Instrument
 from coach.core.passage import Passage
 from coach.core.score.choose import Choice, line_of, part_of
 from coach.core.score.line import Line
+from coach.core.score.model import Part
 from coach.core.score.partnames import instrument_of
 from coach.core.score.practise import passage_of, tempo_of
 from coach.errors import CoachError, FileError
@@ -23,6 +24,7 @@ from coach.files.scorefile import read_score
 # same movements (an assumption; --from says otherwise).
 START_SHARE = 0.6
 SLOWEST_BPM, FASTEST_BPM = 10.0, 400.0
+LONGEST_NAME = 64
 
 
 def score_drill(
@@ -37,18 +39,27 @@ def score_drill(
     try:
         part = part_of(score, choice.part)
         line = line_of(score, part, choice.bars, choice.reading)
-        home = instrument_of(part.name, part.sound)
-        player = load_instrument(instrument or home or DEFAULT_INSTRUMENT)
-        passage = _playable(passage_of(line, player), player, line, own=player.name == home)
+        player, passage = player_of(part, line, instrument)
     except FileError:
         raise
     except CoachError as error:
         raise FileError(error.what, str(path), error.hint) from None
+    return drill_of_line(path, choice, line, passage, player), player
+
+
+def player_of(part: Part, line: Line, instrument: str | None) -> tuple[Instrument, Passage]:
+    """Who plays the line, and how it lies on that instrument; CoachError if it can't be played."""
+    home = instrument_of(part.name, part.sound)
+    player = load_instrument(instrument or home or DEFAULT_INSTRUMENT)
+    return player, _playable(passage_of(line, player), player, line, own=player.name == home)
+
+
+def drill_of_line(
+    path: Path, choice: Choice, line: Line, passage: Passage, player: Instrument
+) -> Drill:
+    """The drill that practises this passage of the line up to the marked tempo; FileError if it is
+    too long."""
     _check_size(passage, path)
-    return _drill(path, choice, line, passage, player), player
-
-
-def _drill(path: Path, choice: Choice, line: Line, passage: Passage, player: Instrument) -> Drill:
     goal_bpm = min(max(round(tempo_of(line, passage), 1), SLOWEST_BPM), FASTEST_BPM)
     bars = f"bars {choice.bars}" if choice.bars else "all of it"
     return Drill(
@@ -66,7 +77,7 @@ def _drill(path: Path, choice: Choice, line: Line, passage: Passage, player: Ins
 def drill_name(path: Path, line: Line, bars: str | None) -> str:
     """What takes of these bars are kept under, such as "march-horn-1-bars-12-16"."""
     words = " ".join(filter(None, (path.stem, line.part, f"bars {bars}" if bars else "")))
-    return re.sub(r"[^a-z0-9]+", "-", words.lower()).strip("-")[:64] or "score"
+    return re.sub(r"[^a-z0-9]+", "-", words.lower()).strip("-")[:LONGEST_NAME] or "score"
 
 
 def _playable(passage: Passage, player: Instrument, line: Line, *, own: bool) -> Passage:

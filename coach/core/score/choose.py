@@ -74,10 +74,13 @@ def line_of(
     score: Score, part: Part, bars: str | None = None, reading: Reading | None = None
 ) -> Line:
     """The line that this part plays in those bars; CoachError if there are no such bars."""
-    reading = reading or Reading()
     if not score.frames:
         raise CoachError("it has no bars", "", "choose another file")
-    first, last = bars_between(score.frames, bars)
+    return line_between(score, part, *bars_between(score.frames, bars), reading or Reading())
+
+
+def line_between(score: Score, part: Part, first: int, last: int, reading: Reading) -> Line:
+    """The line that this part plays from bar `first` to `last`, counted from 0."""
     order = played_order([frame.signs for frame in score.frames], first, last)
     played = _played(score, order)
     voice = _voice(part, range(first, last + 1), reading.divisi)

@@ -57,14 +57,14 @@ def instrument_of(part_name: str, sound: str = "") -> str | None:
 
 def _named(text: str) -> tuple[bool, str | None]:
     """Whether the words tell what it is, and the file for it."""
-    words = _words(text)
+    words = plain_words(text)
     for name, pattern in _PATTERNS:
         if pattern.search(words):
             return True, name
     return False, None
 
 
-def _words(text: str) -> str:
+def plain_words(text: str) -> str:
     """The words in small letters, without accents, figures and stops."""
     plain = unicodedata.normalize("NFKD", text.casefold())
     return " ".join(_WORD.findall("".join(c for c in plain if not unicodedata.combining(c))))
