@@ -10,7 +10,7 @@ import io
 import warnings
 import xml.etree.ElementTree as ET
 import zipfile
-from collections.abc import Collection
+from collections.abc import Collection, Iterator
 from fractions import Fraction
 from pathlib import Path
 
@@ -37,6 +37,15 @@ def only_parts(xml: bytes, ids: Collection[str]) -> str:
     for entry in list(part_list):
         if entry.tag != "score-part" or entry.get("id") not in ids:
             part_list.remove(entry)
+    return ET.tostring(root, encoding="unicode")
+
+
+def first_bars(text: str, count: int) -> str:
+    """The same score, cut off after so many bars."""
+    root = ET.fromstring(text)
+    for part in root.findall("part"):
+        for measure in part.findall("measure")[count:]:
+            part.remove(measure)
     return ET.tostring(root, encoding="unicode")
 
 
@@ -72,10 +81,21 @@ def _parsed(text: str):
         return converter.parseData(text, format="musicxml")
 
 
+def all_printed(text: str) -> list[list[Played]]:
+    """As `printed`, with every note of the chords."""
+    return [_all(part) for part in _parsed(text).parts]
+
+
 def _printed(part) -> list[Played]:
-    found = []
+    return [max(chord, key=lambda note: note[2]) for chord in _chords(part)]
+
+
+def _all(part) -> list[Played]:
+    return [note for chord in _chords(part) for note in chord]
+
+
+def _chords(part) -> Iterator[list[Played]]:
     for note in part.toSoundingPitch().stripTies().flatten().notes:
         if not note.duration.isGrace:
             onset, length = Fraction(note.offset), Fraction(note.duration.quarterLength)
-            found.append((onset, length, max(p.midi for p in note.pitches)))
-    return found
+            yield [(onset, length, pitch.midi) for pitch in note.pitches]
