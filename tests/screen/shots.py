@@ -27,7 +27,7 @@ from coach.screen.plain import PlainScreen
 from coach.screen.rest import rest_body, rest_foot
 from coach.screen.strip import playing_lines
 from coach.screen.table import report_table
-from tests.screen import views
+from tests.screen import tuttishots, views
 
 FOLDER = Path(__file__).parent.parent / "data" / "screens"
 SIZES = ((80, 24), (120, 40), (60, 20))
@@ -117,6 +117,10 @@ def all_shots() -> dict[str, str]:
         for (name, shot), (w, h) in itertools.product(SESSION.items(), SIZES)
     }
     found |= {f"{name}-80": render(shot(80, 24), 80) for name, shot in PAGES.items()}
+    found |= {
+        f"{name}-{w}x{h}": render(shot(w, h), w, h)
+        for (name, shot), (w, h) in itertools.product(tuttishots.SHOTS.items(), tuttishots.SIZES)
+    }
     return found | {"plain": plain_lines()}
 
 

@@ -1,0 +1,78 @@
+"""The tables of a fit and of a section."""
+
+from __future__ import annotations
+
+from rich.box import SIMPLE_HEAD
+from rich.console import RenderableType
+from rich.table import Table
+from rich.text import Text
+
+from coach.core.tutti.fit import Fit, Together
+from coach.core.tutti.section import Section, Standing
+from coach.core.tutti.words import step_name
+from coach.screen.score import Score
+from coach.screen.style import BOLD, MARKS
+from coach.screen.words import printable, signed
+
+OTHER_ROWS = 2  # heading and its rule
+FEWEST_ROWS = OTHER_ROWS + 2
+WIDE, WIDEST = 60, 90
+
+
+def fit_table(fit: Fit, score: Score, width: int, rows: int) -> RenderableType | None:
+    """The notes that lay furthest from the others (from the click where nobody starts with them),
+    in order of time, as many as there is room for; None where there is none."""
+    if rows < FEWEST_ROWS or not fit.attacks:
+        return None
+    pitches = {one.index: one for one in fit.pitches}
+    furthest = sorted(fit.attacks, key=lambda one: -abs(_off(one)))[: rows - OTHER_ROWS]
+    columns = ["#", "note", "bar", "with others", "ms"]
+    wide = bool(pitches) and width >= WIDE
+    table = _table([*columns, *(["just", "tempered"] if wide else [])])
+    if wide and width >= WIDEST:
+        table.add_column("in the chord", no_wrap=True)
+    for one in sorted(furthest, key=lambda one: one.index):
+        row = [str(one.index + 1), score.names[one.index], str(one.bar)]
+        row += [str(len(one.voices) or ""), signed(_off(one))]
+        pitch = pitches.get(one.index)
+        if wide and pitch:
+            row += [f"{pitch.just_cents:+.0f} c", f"{pitch.tempered_cents:+.0f} c"]
+            row += [step_name(pitch.semitones)] if width >= WIDEST else []
+        table.add_row(*row)
+    return table
+
+
+def _off(one: Together) -> float:
+    return one.grid_ms if one.against_ms is None else one.against_ms
+
+
+def section_table(section: Section, width: int, rows: int) -> RenderableType | None:
+    """The players, the furthest ahead first; None where none could be placed or seen."""
+    if rows < FEWEST_ROWS or not section.standings:
+        return None
+    loud = section.one_scale
+    wide = width >= WIDE
+    table = _table(["player", "ms", *(["90 %"] if wide else []), "", *(["dB"] if loud else [])])
+    for one in sorted(section.standings, key=lambda one: one.late_ms)[: rows - OTHER_ROWS]:
+        row = [Text(printable(one.name), style=BOLD), Text(signed(one.late_ms))]
+        row += [Text(f"{signed(one.low_ms)} to {signed(one.high_ms)}")] if wide else []
+        row.append(_mark(one))
+        row += [Text("" if one.loud_db is None else f"{one.loud_db:+.1f}")] if loud else []
+        table.add_row(*row)
+    return table
+
+
+def _mark(one: Standing) -> Text:
+    if not one.told:
+        return Text("with the others")
+    mark = MARKS["early" if one.late_ms < 0 else "late"]
+    word = "leads" if one.late_ms < 0 else "lags"
+    return Text.assemble((mark.shape, mark.style), f" {word}")
+
+
+def _table(headings: list[str]) -> Table:
+    table = Table(box=SIMPLE_HEAD, padding=(0, 2, 0, 0), pad_edge=False, show_edge=False)
+    for heading in headings:
+        right = heading in ("#", "ms", "bar", "just", "tempered", "dB", "with others")
+        table.add_column(heading, justify="right" if right else "left", no_wrap=True)
+    return table
