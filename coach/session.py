@@ -332,7 +332,7 @@ class Session:
         plan = self._view.plan
         if plan is not None and "phase" not in changes:
             changes.update(_whereabouts(plan, frame))
-        self._view = replace(self._view, **changes)
+        self._view = replace(self._view, frame=frame, **changes)
         self._screen.draw(self._view)
 
 

@@ -24,6 +24,7 @@ COMMANDS = (
     "passage",
     "fingering",
     "instrument",
+    "tutti",
     "learn",
     "next",
     "review",

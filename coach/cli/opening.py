@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import contextlib
+from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -11,6 +12,14 @@ from typing import Any
 from coach.cli.practice import Opened
 from coach.core.timeline import Plan
 from coach.errors import CoachError
+
+# What is put around the port of the sound card.
+Around = Callable[[Any], Any]
+
+
+def as_it_is(port: Any) -> Any:
+    """Nothing around it."""
+    return port
 
 
 def settings() -> Any:
@@ -21,20 +30,23 @@ def settings() -> Any:
     return SoundSettings.from_table(load_sound())
 
 
-def opened(args: argparse.Namespace, stack: contextlib.ExitStack) -> Opened:
+def opened(
+    args: argparse.Namespace, stack: contextlib.ExitStack, around: Around = as_it_is
+) -> Opened:
     """The input that was asked for: mic, midi, player (a simulated one), or a recording; its sound
-    is kept take by take, unless the player does not want that."""
+    is kept take by take, unless the player does not want that.  What sounds goes out through
+    `around` the port of the sound card."""
     from coach.files.bookconfig import load_sound_keeping
     from coach.ports.recorded import RecordedPort
 
-    found = _opened(args, stack)
+    found = _opened(args, stack, around)
     if args.no_sound or not load_sound_keeping().keep:
         return found
     port = RecordedPort(found.port)
     return replace(found, port=port, taken=port.taken)
 
 
-def _opened(args: argparse.Namespace, stack: contextlib.ExitStack) -> Opened:
+def _opened(args: argparse.Namespace, stack: contextlib.ExitStack, around: Around) -> Opened:
     from coach.files.configs import load_keys
     from coach.ports.pedal import Pedal
 
@@ -43,7 +55,7 @@ def _opened(args: argparse.Namespace, stack: contextlib.ExitStack) -> Opened:
     if args.input in ("mic", "midi"):
         pedal = Pedal(load_keys()["pedal"])
         opener, ear = (microphone, sound_ear) if args.input == "mic" else (midi, midi_ear)
-        port, controls = opener(args, pedal, stack)
+        port, controls = opener(args, pedal, stack, around)
         return Opened(port, ear, controls)
     path = Path(args.input)
     if not path.exists():
@@ -63,7 +75,9 @@ def player(args: argparse.Namespace) -> Opened:
     return Opened(port, sound_ear)
 
 
-def microphone(args: argparse.Namespace, pedal: Any, stack: contextlib.ExitStack) -> Any:
+def microphone(
+    args: argparse.Namespace, pedal: Any, stack: contextlib.ExitStack, around: Around = as_it_is
+) -> Any:
     """(port, controls): microphone and click on one stream; a MIDI pedal beside it if asked for."""
     from coach.files.calibration import stored_round_trip
     from coach.ports.base import open_sound
@@ -71,13 +85,15 @@ def microphone(args: argparse.Namespace, pedal: Any, stack: contextlib.ExitStack
     sound = settings()
     trip = stored_round_trip(*device_pair(args))
     base = open_sound(sound, args.device, args.output_device)
-    port = stack.enter_context(contextlib.closing(_midi_out(args, sound, base)))
+    port = stack.enter_context(contextlib.closing(_midi_out(args, sound, around(base))))
     port.open()
     base.round_trip_frames = round(trip.seconds * base.rate) if trip else 0
     return port, pedal_beside(args, sound, pedal, stack)
 
 
-def midi(args: argparse.Namespace, pedal: Any, stack: contextlib.ExitStack) -> Any:
+def midi(
+    args: argparse.Namespace, pedal: Any, stack: contextlib.ExitStack, around: Around = as_it_is
+) -> Any:
     """(port, controls): a MIDI instrument; the click from the sound card unless `--silent`."""
     from coach.ports.base import open_sound
     from coach.ports.clock import ClockPort
@@ -86,7 +102,7 @@ def midi(args: argparse.Namespace, pedal: Any, stack: contextlib.ExitStack) -> A
     sound = settings()
     base: Any = ClockPort(sound.lead_s)
     if not args.silent:
-        base = open_sound(sound, None, args.output_device, listens=False)
+        base = around(open_sound(sound, None, args.output_device, listens=False))
     source = MidiInput(args.device, sound.midi_api)
     port = MidiPort(_midi_out(args, sound, base), source, pedal.take)
     stack.enter_context(port)

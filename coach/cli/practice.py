@@ -23,12 +23,15 @@ from coach.session import Session, Setup
 @dataclass(frozen=True, slots=True)
 class Opened:
     """An open input, the ear that fits it, and the pedal beside it, if any; `taken` gives the sound
-    of the last take, where that is to be kept."""
+    of the last take, where that is to be kept; `mix` takes the commands for the ensemble's mix and
+    `make_screen` makes its screen, where there is one."""
 
     port: Port
     make_ear: Callable[[Plan], Ear]
     pedal: Any = None
     taken: Callable[[], Sound | None] | None = None
+    mix: Callable[[str], None] | None = None
+    make_screen: Callable[..., Any] | None = None
 
 
 class NoBook:
@@ -68,7 +71,7 @@ def desk(args: argparse.Namespace, rules: Rules, opened: Opened, book: Book) -> 
     from coach.files.configs import load_keys
     from coach.files.eventlog import EventLog
     from coach.hear.onethread import one_thread
-    from coach.ports.keys import Keys, Together
+    from coach.ports.keys import Aside, Keys, Together
     from coach.screen import make_screen
 
     with contextlib.ExitStack() as stack:
@@ -78,9 +81,13 @@ def desk(args: argparse.Namespace, rules: Rules, opened: Opened, book: Book) -> 
             warnings: list[str] = []
             stack.callback(_pass_on, warnings)
             log = stack.enter_context(EventLog(args.events, warnings.append)).write
-        keys = stack.enter_context(Keys(load_keys()["keys"]))
-        controls = Together(keys, opened.pedal) if opened.pedal else keys
-        screen = stack.enter_context(make_screen(plain=args.plain, rules=rules, hint=keys.hint))
+        told = load_keys()
+        mapping = {**told["keys"], **(told["mixer"] if opened.mix else {})}
+        keys = stack.enter_context(Keys(mapping))
+        given = Together(keys, opened.pedal) if opened.pedal else keys
+        controls = Aside(given, opened.mix)
+        maker = opened.make_screen or make_screen
+        screen = stack.enter_context(maker(plain=args.plain, rules=rules, hint=keys.hint))
         stack.enter_context(one_thread())
         yield Desk(opened.port, opened.make_ear, screen, controls, book, log)
 

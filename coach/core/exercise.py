@@ -17,7 +17,7 @@ class ClickStyle:
 
     `sound` is one of `CLICK_SOUNDS`; `level_db` is relative to full scale.  With `off_bars` =
     (2, 1) the click sounds for two bars and is silent for one, over and over, to test the player's
-    inner time.
+    inner time; (0, 1): it sounds in the count-in only.
     """
 
     sound: str = "wood"

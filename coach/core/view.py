@@ -28,8 +28,8 @@ class View:
     being heard, counted from the downbeat (negative in the count-in); `now` indexes the plan's
     dues.  `advice` is the one sentence about the last take, before the first one about what it is
     for; `next_up` names what is played next.  `level_db` is the input's.  `glimpsed` are the notes
-    that begin to show, their verdict still to come.  `speed` is that of a finished take that is
-    played back (1: as it was), None while one is played.
+    that begin to show, their verdict still to come; `frame` is where the input is.  `speed` is
+    that of a finished take that is played back (1: as it was), None while one is played.
     """
 
     title: str
@@ -52,3 +52,4 @@ class View:
     glimpsed: frozenset[int] = frozenset()
     next_up: str = ""
     speed: float | None = None
+    frame: int = 0

@@ -10,13 +10,15 @@ from __future__ import annotations
 import contextlib
 import signal
 import sys
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from types import FrameType, TracebackType
 from typing import Any, NoReturn, Protocol, Self
 
 from coach.errors import CoachError
 
 COMMANDS = ("go", "again", "slower", "faster", "quit")
+# How loud the others are, while the take goes on.
+MIX_COMMANDS = ("voice", "mute", "solo", "softer", "louder", "neighbours", "bass", "everybody")
 
 # Named keys of the file -> the name the terminal library gives the key.
 _NAMED = {
@@ -47,6 +49,20 @@ class Source(Protocol):
     def poll(self) -> list[str]: ...
 
 
+class Aside:
+    """Commands for the mix go to `mix` (nowhere, if there is no mix); the others are given on."""
+
+    def __init__(self, source: Source, mix: Callable[[str], None] | None = None) -> None:
+        self._source, self._mix = source, mix
+
+    def poll(self) -> list[str]:
+        found = self._source.poll()
+        for command in found:
+            if command in MIX_COMMANDS and self._mix is not None:
+                self._mix(command)
+        return [command for command in found if command not in MIX_COMMANDS]
+
+
 class Together:
     """Several sources of commands as one."""
 
@@ -62,14 +78,14 @@ def check_commands(mapping: Mapping[str, Any], where: str) -> None:
     if not isinstance(mapping, Mapping):
         raise CoachError(f"{mapping!r} is not a table of commands", where, f"use {_listed()}")
     for command, given in mapping.items():
-        if command not in COMMANDS:
+        if command not in COMMANDS + MIX_COMMANDS:
             raise CoachError(f"{command!r} is not a command", where, f"use {_listed()}")
         if not isinstance(given, list):
             raise CoachError(f"{command} = {given!r} is not a list", where, "write [ ] around it")
 
 
 def _listed() -> str:
-    return f"{', '.join(COMMANDS[:-1])} or {COMMANDS[-1]}"
+    return f"{', '.join(COMMANDS + MIX_COMMANDS[:-1])} or {MIX_COMMANDS[-1]}"
 
 
 class Keys:

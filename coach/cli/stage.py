@@ -1,0 +1,82 @@
+"""The ensemble on the sound card: its port, its mix, and the ear that hears through it."""
+
+from __future__ import annotations
+
+import argparse
+import contextlib
+from collections.abc import Callable
+from dataclasses import replace
+from functools import partial
+from typing import Any
+
+from coach.cli.opening import opened
+from coach.cli.practice import Opened
+from coach.core.timeline import Plan
+from coach.core.tutti import mixer
+from coach.core.tutti.ensemble import Ensemble
+from coach.core.tutti.mixer import Mix
+from coach.errors import CoachError
+
+# A font is tried before anything plays, at any rate.
+CHECKED_AT = 48_000
+
+
+class Stage:
+    """The ensemble and its mix; `around` puts it around the port of the sound card."""
+
+    def __init__(self, ensemble: Ensemble, mix: Mix, voicing: Callable[[int], Any]) -> None:
+        self.ensemble, self.mix = ensemble, mix
+        self._voicing = voicing
+        self._port: Any = None
+        self._waves: Any = None
+
+    def around(self, port: Any) -> Any:
+        from coach.ports.ensemble.port import EnsemblePort
+
+        self._port = EnsemblePort(port, self._track)
+        return self._port
+
+    def command(self, name: str) -> None:
+        """One key of the mixer."""
+        self.mix = mixer.commanded(self.mix, name, self.ensemble)
+        if self._port is not None:
+            self._port.set_mix(self.mix)
+
+    def _track(self, plan: Plan) -> Any:
+        from coach.ports.ensemble.track import EnsembleTrack
+        from coach.ports.ensemble.voicing import Waves
+
+        if self._waves is None:
+            self._waves = Waves(self._voicing(plan.rate))
+        return EnsembleTrack(self.ensemble, plan, self.mix, self._waves)
+
+
+def opened_stage(
+    args: argparse.Namespace, stack: contextlib.ExitStack, ensemble: Ensemble
+) -> Opened:
+    """The input that was asked for, the ensemble sounding on the sound card beside the click."""
+    from coach.screen.stage import make_stage_screen
+
+    stage = Stage(ensemble, mixer.first_mix(ensemble, args.own), _voicing(args))
+    found = opened(args, stack, stage.around)
+    screen = partial(make_stage_screen, ensemble, lambda: stage.mix)
+    return replace(found, mix=stage.command, make_screen=screen)
+
+
+def _voicing(args: argparse.Namespace) -> Callable[[int], Any]:
+    """How notes are made into sound at a rate: by the sound font asked for, else by one that is
+    found and can be used, else by simple sounds."""
+    from coach.files.configs import own_folder
+    from coach.ports.ensemble.soundfont import SoundFont, find_soundfont
+    from coach.ports.ensemble.synth import Synthesis
+
+    font = None if args.simple_sound else find_soundfont(args.sound_font, own_folder())
+    if font is None:
+        return Synthesis
+    try:
+        SoundFont(font, CHECKED_AT)
+    except CoachError:
+        if args.sound_font:
+            raise
+        return Synthesis
+    return partial(SoundFont, font)

@@ -1,0 +1,138 @@
+"""The screens of playing inside the ensemble: the conductor's view, and how the take fitted in."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable
+from typing import TYPE_CHECKING, TextIO
+
+from rich.console import Console, Group
+
+from coach.core.rules import Rules
+from coach.core.tutti.ensemble import Ensemble
+from coach.core.tutti.fit import Fit, fit_of
+from coach.core.tutti.mixer import Mix
+from coach.core.tutti.stand import stand_at
+from coach.core.tutti.words import fit_sentences
+from coach.screen.choice import shows_pictures
+from coach.screen.live import LiveScreen
+from coach.screen.page import Lines
+from coach.screen.plain import PlainScreen
+from coach.screen.rest import rest_foot
+from coach.screen.score import score_of
+from coach.screen.tutti import MixLine, conductor_lines, fit_body
+
+if TYPE_CHECKING:
+    from coach.core.report import Report
+    from coach.core.view import View
+
+
+def make_stage_screen(
+    ensemble: Ensemble,
+    mix: Callable[[], Mix],
+    *,
+    plain: bool = False,
+    rules: Rules | None = None,
+    hint: str = "",
+    stream: TextIO | None = None,
+) -> LiveScreen | PlainScreen:
+    """As `make_screen`, for one excerpt and its mix."""
+    out = stream or sys.stdout
+    console = Console(file=out)
+    if plain or not shows_pictures(console):
+        return StagePlain(out, ensemble)
+    return StageScreen(console, ensemble, mix, rules=rules, hint=hint)
+
+
+def mix_lines(ensemble: Ensemble, mix: Mix) -> tuple[MixLine, ...]:
+    """The voices as the mixer shows them."""
+    return tuple(
+        MixLine(
+            voice.name,
+            mix.levels_db[number],
+            number in mix.muted,
+            number in mix.solo,
+            number == mix.chosen,
+        )
+        for number, voice in enumerate(ensemble.voices)
+    )
+
+
+class _Fits:
+    """How the last take fitted in, worked out once."""
+
+    def __init__(self, ensemble: Ensemble) -> None:
+        self._ensemble = ensemble
+        self._of: Report | None = None
+        self._fit: Fit | None = None
+
+    def of(self, view: View) -> Fit | None:
+        if view.last is not self._of:
+            self._of = view.last
+            plan = view.last_plan
+            known = view.last is not None and plan is not None
+            self._fit = fit_of(view.last, plan, self._ensemble) if known else None  # type: ignore[arg-type]
+        return self._fit
+
+
+class StagePlain(PlainScreen):
+    """Lines of text, with what is to be said of the fit after each take."""
+
+    def __init__(self, stream: TextIO, ensemble: Ensemble) -> None:
+        super().__init__(stream)
+        self._fits = _Fits(ensemble)
+        self._said: Fit | None = None
+
+    def draw(self, view: View) -> None:
+        super().draw(view)
+        found = self._fits.of(view)
+        if found is not None and found is not self._said:
+            self._said = found
+            for sentence in fit_sentences(found):
+                self._say(sentence)
+
+
+class StageScreen(LiveScreen):
+    """Pictures: the conductor's view while the ensemble plays, the fit between takes."""
+
+    def __init__(
+        self,
+        console: Console,
+        ensemble: Ensemble,
+        mix: Callable[[], Mix],
+        *,
+        rules: Rules | None = None,
+        hint: str = "",
+    ) -> None:
+        super().__init__(console, rules=rules, hint=hint)
+        self._ensemble, self._mix = ensemble, mix
+        self._fits = _Fits(ensemble)
+
+    def _draw_playing(self, view: View, width: int, height: int) -> None:
+        assert view.plan is not None
+        if self._score is None or self._score.plan is not view.plan:
+            self._score = score_of(view.plan, self._rules)
+        lines = conductor_lines(
+            stand_at(view.plan, view.frame),
+            self._score,
+            mix_lines(self._ensemble, self._mix()),
+            width,
+            height,
+            title=view.title,
+            hint=self._hint,
+        )
+        picture = (width, height, lines)
+        if picture != self._shown:
+            self._shown = picture
+            self._live.update(Lines(tuple(lines)), refresh=True)
+
+    def _draw_rest(self, view: View, width: int, height: int) -> None:
+        found = self._fits.of(view)
+        if found is None or view.last_plan is None:
+            super()._draw_rest(view, width, height)
+            return
+        self._shown = None
+        foot = rest_foot(view, width, self._hint)
+        score = score_of(view.last_plan, self._rules)
+        body = fit_body(found, score, width, max(1, height - len(foot.lines)))
+        self._live.update(Group(body, foot), refresh=True)

@@ -1,0 +1,141 @@
+"""`coach tutti` with an invented player: the excerpt, its lead-in, its tempo, its click."""
+
+from __future__ import annotations
+
+import json
+
+import mido
+import pytest
+
+from coach.book.practice import PracticeBook
+from coach.cli import main
+from coach.cli.record import book_path
+
+PLAY = ["--input", "player", "--fast", "--plain", "--seed", "3", "--simple-sound"]
+TICKS = 480
+HORN = [60, 62, 64, 65, 67, 65, 64, 62]
+
+
+def track(name: str, program: int, bars: list[list[int]]) -> mido.MidiTrack:
+    """Bars of 4/4 with notes of equal length."""
+    made = mido.MidiTrack([mido.MetaMessage("track_name", name=name)])
+    made.append(mido.Message("program_change", program=program))
+    wait = 0
+    for bar in bars:
+        if not bar:
+            wait += 4 * TICKS
+        for pitch in bar:
+            made.append(mido.Message("note_on", note=pitch, velocity=80, time=wait))
+            made.append(mido.Message("note_off", note=pitch, time=4 * TICKS // len(bar)))
+            wait = 0
+    return made
+
+
+@pytest.fixture
+def score(tmp_path):
+    """Six bars: the horn rests for two; the tempo is 120, from bar 5 on 90."""
+    made = mido.MidiFile(ticks_per_beat=TICKS)
+    marks = mido.MidiTrack(
+        [
+            mido.MetaMessage("set_tempo", tempo=mido.bpm2tempo(120)),
+            mido.MetaMessage("set_tempo", tempo=mido.bpm2tempo(90), time=16 * TICKS),
+        ]
+    )
+    made.tracks += [
+        marks,
+        track("Oboe", 68, [[72, 71]] * 6),
+        track("Horn", 60, [[], [], HORN, HORN, HORN, HORN]),
+        track("Bass", 43, [[36]] * 6),
+    ]
+    path = tmp_path / "evening.mid"
+    made.save(path)
+    return path
+
+
+def played(score, tmp_path, *options: str) -> list[dict]:
+    events = tmp_path / "events.jsonl"
+    words = [str(score), "--part", "Horn", "--bars", "3-6", "--takes", "1", *options]
+    assert main(["tutti", *words, *PLAY, "--events", str(events)]) == 0
+    return [json.loads(line) for line in events.read_text("utf-8").splitlines()]
+
+
+def test_the_lead_in_and_the_tempo_changes_are_in_the_plan(score, tmp_path, capsys):
+    start, *_ = [e for e in played(score, tmp_path, "--tempo", "60") if e["event"] == "take_start"]
+    onsets = [note["onset_s"] for note in start["expected"]]
+    assert len(onsets) == 32
+    # At half the tempo: two bars of rest and two bars at 60, then two at 45.
+    assert onsets[0] == pytest.approx(8.0, abs=1e-4)
+    assert onsets[16] == pytest.approx(16.0, abs=1e-4)
+    assert onsets[31] == pytest.approx(16 + 15 * 0.5 * 60 / 45, abs=1e-4)
+
+
+def test_takes_are_kept_apart_from_those_alone(score, tmp_path, capsys):
+    played(score, tmp_path, "--tempo", "60", "--lead", "0")
+    with PracticeBook(book_path()) as book:
+        (row,) = book.take_rows()
+        (kept,) = book.takes()
+    assert row.drill == "evening-horn-bars-3-6-tutti"
+    assert row.clean > 20
+    assert kept.plan.exercise.warp is not None
+
+
+def test_the_click_goes_away_with_the_takes_that_pass(score, tmp_path, capsys):
+    from coach.core.exercise import ClickStyle, Drill
+    from coach.core.tutti.guide import FADE_DB, FADE_STEPS, TuttiGuide
+    from tests.book.making import take_of
+
+    passage = take_of().plan.exercise.passage
+    drill = Drill("d", "D", "", (passage,), click=ClickStyle(level_db=-12.0))
+    guide = TuttiGuide(drill, 0, fades=True)
+    passed = _report(True)
+    levels = []
+    for _ in range(FADE_STEPS):
+        levels.append(guide.exercise().click.level_db)
+        guide.after(_report(False))
+        guide.after(passed)
+    assert levels == [-12.0 - FADE_DB * k for k in range(FADE_STEPS)]
+    assert guide.exercise().click.off_bars == (0, 1)
+    assert TuttiGuide(drill, 0, clicks=False).exercise().click.off_bars == (0, 1)
+
+
+def _report(passed: bool):
+    from dataclasses import replace
+
+    from coach.core.judge import judge_take
+    from coach.core.rules import Rules
+    from tests.book.making import take_of
+
+    return replace(judge_take(take_of(), Rules()), passed=passed)
+
+
+def test_without_a_click_the_count_in_still_sounds(score, tmp_path, capsys):
+    from coach.core.timeline import plan_take
+
+    played(score, tmp_path, "--tempo", "60", "--no-click")
+    with PracticeBook(book_path()) as book:
+        (kept,) = book.takes()
+    plan = kept.plan
+    assert plan == plan_take(plan.exercise, plan.rate, plan.downbeat_frame)
+    assert len(plan.clicks) == 4
+    assert all(click.frame < plan.downbeat_frame for click in plan.clicks)
+
+
+@pytest.mark.parametrize(
+    ("options", "sentence"),
+    [
+        (["--part", "Flute"], 'there is no part "Flute"'),
+        (["--part", "Horn", "--bars", "1-2"], "no notes in these bars"),
+        (["--part", "Horn", "--lead", "99"], "--lead 99 is out of range"),
+        (["--part", "Horn", "--own", "3"], "--own 3 is out of range"),
+        (["--part", "Horn", "--tempo", "60", "--to", "90"], "--tempo is the only tempo"),
+        ([], "choose one with --part"),
+    ],
+)
+def test_what_can_not_be_played(score, capsys, options, sentence):
+    assert main(["tutti", str(score), *options, *PLAY]) == 2
+    assert sentence in capsys.readouterr().err
+
+
+def test_a_drill_is_no_ensemble(capsys):
+    assert main(["tutti", "turns", *PLAY]) == 2
+    assert "an ensemble needs a score" in capsys.readouterr().err
