@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from pathlib import Path
 
 import mido
 import pytest
@@ -31,8 +32,7 @@ def track(name: str, program: int, bars: list[list[int]]) -> mido.MidiTrack:
     return made
 
 
-@pytest.fixture
-def score(tmp_path):
+def write_score(path: Path) -> Path:
     """Six bars: the horn rests for two; the tempo is 120, from bar 5 on 90."""
     made = mido.MidiFile(ticks_per_beat=TICKS)
     marks = mido.MidiTrack(
@@ -47,9 +47,13 @@ def score(tmp_path):
         track("Horn", 60, [[], [], HORN, HORN, HORN, HORN]),
         track("Bass", 43, [[36]] * 6),
     ]
-    path = tmp_path / "evening.mid"
     made.save(path)
     return path
+
+
+@pytest.fixture
+def score(tmp_path):
+    return write_score(tmp_path / "evening.mid")
 
 
 def played(score, tmp_path, *options: str) -> list[dict]:

@@ -1,0 +1,50 @@
+"""`coach tutti` on a sound card: all that comes out of it is the click and the ensemble."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from scipy.signal import fftconvolve
+
+from coach.book.practice import PracticeBook
+from coach.core.score.choose import Choice
+from coach.core.tutti.mixer import first_mix
+from coach.files.scoretutti import score_tutti
+from coach.ports.click import ClickTrack
+from coach.ports.ensemble.synth import Synthesis
+from coach.ports.ensemble.track import EnsembleTrack, Mixed
+from coach.ports.ensemble.voicing import Waves
+from tests.cli.test_tutti import write_score
+from tests.studio.conftest import RATE
+
+pytestmark = pytest.mark.studio
+
+TAKE_S = 17
+CHOICE = Choice("Horn", "3-6")
+
+
+def test_the_ensemble_sounds_to_the_sample_through_a_change_of_tempo(studio, tmp_path):
+    score = write_score(tmp_path / "evening.mid")
+    heard = tmp_path / "heard.npy"
+    player = studio.player()
+    player.send({"do": "record", "frames": (TAKE_S + 6) * RATE, "path": str(heard)})
+    words = (str(score), "--part", "Horn", "--bars", "3-6", "--tempo", "120", "--takes", "1")
+    options = ("--plain", "--simple-sound", "--no-sound")
+    coach = studio.start("-m", "coach", "tutti", *words, *options, COACH_HOME=str(tmp_path))
+    player.expect("recorded")
+    told, trouble = coach.communicate(timeout=60)
+    assert coach.returncode == 0, trouble
+    assert "Take 1:" in told
+    with PracticeBook(tmp_path / "practice.sqlite") as book:
+        ((take,), [row]) = book.takes(), book.take_rows()
+    assert row.notes == 32
+    plan = take.plan
+    _, _, ensemble = score_tutti(score, CHOICE, 2)
+    track = EnsembleTrack(ensemble, plan, first_mix(ensemble), Waves(Synthesis(RATE)))
+    sounded = Mixed(ClickTrack(plan), track)
+    expected = sounded.render(plan.downbeat_frame, plan.end_frame - plan.downbeat_frame)
+    recorded = np.load(heard)
+    # Where the take lies in the recording: the change of tempo makes the place unmistakable.
+    start = int(np.argmax(fftconvolve(recorded, expected[::-1], "valid")))
+    assert np.max(np.abs(expected)) > 0.05
+    np.testing.assert_allclose(recorded[start : start + len(expected)], expected, atol=1e-6)
