@@ -80,6 +80,13 @@ class Sender:
             self._time_at, self._after = time_at, after
             self._changed.notify()
 
+    def add(self, messages: Iterable[Timed]) -> None:
+        """Send these as well as what is scheduled, late ones at once."""
+        with self._changed:
+            due = [*messages, *reversed(self._due)]
+            self._due = sorted(due, key=lambda timed: timed[0])[::-1]
+            self._changed.notify()
+
     def close(self) -> None:
         """Drop what is scheduled and end the thread."""
         with self._changed:

@@ -1,0 +1,163 @@
+"""The ensemble sent as notes to a MIDI output instead of being sounded.
+
+From the MIDI 1.0 specification: 0xCn program change, control 7 channel volume, control 123 all
+notes off.  From General MIDI: channel 10 is percussion; volume v is 40 log10(v/127) dB.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from typing import Any
+
+from coach.core.take import Chunk
+from coach.core.timeline import Plan, frame_of
+from coach.core.tutti.ensemble import Ensemble
+from coach.core.tutti.mixer import Mix
+from coach.errors import DeviceError
+from coach.ports.devices import midi_client
+from coach.ports.midi import NOTE_OFF, NOTE_ON, TimedPort, choose_midi
+from coach.ports.midi_out import PERCUSSION, Sender, Timed
+
+CONTROL, PROGRAM = 0xB0, 0xC0
+VOLUME, ALL_NOTES_OFF = 7, 123
+# The volume of a voice at 0 dB: the usual one after a reset, with room above.
+USUAL_VOLUME = 100
+CHANNELS = tuple(channel for channel in range(16) if channel != PERCUSSION)
+
+
+def channel_of(voice: int) -> int:
+    """The channel of a voice, from 0; more than fifteen voices share theirs in turn."""
+    return CHANNELS[voice % len(CHANNELS)]
+
+
+def setting_up(ensemble: Ensemble, mix: Mix, frame: int) -> list[Timed]:
+    """(frame, message) of the program and the volume of every voice."""
+    programs = [
+        (frame, (PROGRAM | channel_of(k), voice.program)) for k, voice in enumerate(ensemble.voices)
+    ]
+    return programs + volumes(mix, frame)
+
+
+def volumes(mix: Mix, frame: int) -> list[Timed]:
+    """(frame, message) of the volume of every voice; 0 for those that do not sound.  Voices that
+    share a channel share its volume, the louder one's."""
+    gains: dict[int, float] = {}
+    for voice in range(len(mix.levels_db)):
+        channel = channel_of(voice)
+        gains[channel] = max(gains.get(channel, 0.0), mix.gain(voice))
+    return [
+        (frame, (CONTROL | channel, VOLUME, min(127, round(USUAL_VOLUME * math.sqrt(gain)))))
+        for channel, gain in gains.items()
+    ]
+
+
+def ensemble_notes(ensemble: Ensemble, plan: Plan, latency_ms: float = 0.0) -> list[Timed]:
+    """(frame, message) of every note on and off, in order; all are sent `latency_ms` early, for a
+    synthesiser that is late by so much.  Where a note ends as another begins, it ends first."""
+    early = round(latency_ms * plan.rate / 1000)
+
+    def frame(beats: Any) -> int:
+        return frame_of(plan.exercise, plan.rate, plan.downbeat_frame, beats) - early
+
+    made: list[Timed] = []
+    for number, voice in enumerate(ensemble.voices):
+        on, off = NOTE_ON | channel_of(number), NOTE_OFF | channel_of(number)
+        for note in voice.notes:
+            made.append((frame(note.start_beats), (on, note.pitch, note.velocity)))
+            made.append((frame(note.end_beats), (off, note.pitch, 0)))
+    return sorted(made, key=lambda timed: (timed[0], timed[1][0] & 0xF0 == NOTE_ON))
+
+
+class EnsembleMidiPort:
+    """A port around another that also plays the ensemble on a MIDI output.
+
+    `ensemble_of` gives what is played with a plan, `mix` how loud at first.
+    """
+
+    def __init__(
+        self,
+        base: TimedPort,
+        ensemble_of: Callable[[Plan], Ensemble],
+        mix: Mix,
+        wanted: str | None = None,
+        midi_api: str = "auto",
+        *,
+        latency_ms: float = 0.0,
+    ) -> None:
+        self._base, self._ensemble_of, self._mix = base, ensemble_of, mix
+        self._wanted, self._api, self._latency_ms = wanted, midi_api, latency_ms
+        self._client: Any = None
+        self._sender: Sender | None = None
+
+    def __enter__(self) -> EnsembleMidiPort:
+        return self.open()
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
+
+    @property
+    def rate(self) -> int:
+        return self._base.rate
+
+    @property
+    def ended(self) -> bool:
+        return self._base.ended
+
+    def open(self) -> EnsembleMidiPort:
+        """DeviceError if MIDI is not there, or no or several ports fit."""
+        device = choose_midi("output", self._wanted, self._api)
+        self._client = midi_client("output", self._api)
+        try:
+            self._client.open_port(device.number)
+        except Exception as error:
+            raise DeviceError(f"it could not be opened ({error})", device.name) from error
+        self._sender = Sender(self._client.send_message)
+        self._base.open()
+        return self
+
+    def close(self) -> None:
+        if self._sender is not None:
+            self._sender.close()
+            self._client.close_port()
+            self._client.delete()
+            self._sender = None
+        self._base.close()
+
+    def begin(self, plan: Plan) -> None:
+        self._base.begin(plan)
+        ensemble = self._ensemble_of(plan)
+        messages = setting_up(ensemble, self._mix, self._base.position())
+        messages += ensemble_notes(ensemble, plan, self._latency_ms)
+        if self._sender is not None:
+            self._sender.schedule(messages, self._base.time_at, _silencing())
+
+    def end(self) -> None:
+        self._base.end()
+        if self._sender is not None:
+            self._sender.schedule((), self._base.time_at)
+
+    def set_mix(self, mix: Mix) -> None:
+        """Change the levels, while a take runs and for those to come."""
+        self._mix = mix
+        if self._sender is not None:
+            self._sender.add(volumes(mix, self._base.position()))
+
+    def earliest_frame(self) -> int:
+        return self._base.earliest_frame()
+
+    def position(self) -> int:
+        return self._base.position()
+
+    def read(self) -> Chunk:
+        return self._base.read()
+
+    def frame_at(self, at_s: float) -> float:
+        return self._base.frame_at(at_s)
+
+    def time_at(self, frame: float) -> float:
+        return self._base.time_at(frame)
+
+
+def _silencing() -> tuple[tuple[int, ...], ...]:
+    return tuple((CONTROL | channel, ALL_NOTES_OFF, 0) for channel in CHANNELS)
