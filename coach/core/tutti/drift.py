@@ -4,8 +4,8 @@ Rushing: within each stretch between rests and tempo changes, a line through the
 level up to some bar line and slopes from there on; of all bar lines that leave eight notes the one
 that fits best.  It is told as clear where the 99 % interval of the slope leaves out 0, the chance
 of error shared among the bar lines tried, and the deviation grows by 25 ms or more.  (Players who
-keep the tempo with a spread of 12 ms are wrongly told of in 0 to 2 % of stretches of 16 to 64
-notes, in up to 6 % where neighbouring errors are as alike as r = 0.6.)
+keep the tempo with a spread of 12 ms are wrongly told of in 0 to 1 % of stretches of 16 to 64
+notes, in up to 4 % where neighbouring errors are as alike as r = 0.6.)
 
 Tempo changes: inside a change the deviations are laid against those of somebody who stays in the
 tempo before it; the slope of that line is the share that was not followed (0: followed, 1: the old

@@ -24,9 +24,9 @@ from coach.core.report import Report
 from coach.core.timeline import Plan
 from coach.core.tutti.chord import ChordPitch, against_chord
 from coach.core.tutti.drift import Drift, Followed, drifts, followed
-from coach.core.tutti.ensemble import Ensemble, sounding_at
+from coach.core.tutti.ensemble import Ensemble
 from coach.core.tutti.heard import Heard, heard_notes
-from coach.core.tutti.others import starts_of
+from coach.core.tutti.others import chords, starts_of
 
 RELEASES = "not judged: where a note ends is not heard, only where it begins"
 # A coefficient of variation of fewer intervals says nothing.
@@ -202,16 +202,13 @@ def _why(plan: Plan, index: int, rest: Fraction, pulse: Fraction) -> str:
 # Pitch
 
 
-def _pitches(heard: Iterable[Heard], ensemble: Ensemble) -> Iterable[ChordPitch]:
-    for note in heard:
+def _pitches(heard: Sequence[Heard], ensemble: Ensemble) -> Iterable[ChordPitch]:
+    for note, chord in zip(heard, chords(ensemble, (n.beats for n in heard)), strict=True):
         played = note.attack.pitch
-        if not note.attack.fine or played is None:
-            continue
-        sounding = sounding_at(ensemble.voices, note.beats)
-        chord = [one.pitch for voice, one in sounding if voice != ensemble.own]
-        found = against_chord(note.index, note.bar, note.pitch, played, chord)
-        if found is not None:
-            yield found
+        if note.attack.fine and played is not None:
+            found = against_chord(note.index, note.bar, note.pitch, played, chord)
+            if found is not None:
+                yield found
 
 
 # Evenness

@@ -1,14 +1,14 @@
-"""Where the other voices start: as written, or as heard from those who played them."""
+"""Where the other voices start, as written or as heard from those who played them; what sounds."""
 
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from fractions import Fraction
 from itertools import pairwise
 
 from coach.core.timeline import Plan, frame_of
-from coach.core.tutti.ensemble import Ensemble
+from coach.core.tutti.ensemble import Ensemble, Sounded
 
 # An attack further from its place than this, or than a share of the way to the next note, is
 # another note's: the widest window of the usual rules, twice.
@@ -47,3 +47,17 @@ def _nearest(attacks: Sequence[int], due: int) -> int | None:
     place = bisect_left(attacks, due)
     around = attacks[max(0, place - 1) : place + 1]
     return min(around, key=lambda at: abs(at - due), default=None)
+
+
+def chords(ensemble: Ensemble, beats: Iterable[Fraction]) -> Iterator[tuple[int, ...]]:
+    """What sounds in the other voices at each of `beats`, which are in order: MIDI numbers."""
+    voices = (ensemble.voices[voice] for voice in ensemble.others)
+    notes = sorted((n for voice in voices for n in voice.notes), key=lambda n: n.start_beats)
+    sounding: list[Sounded] = []
+    begun = 0
+    for beat in beats:
+        while begun < len(notes) and notes[begun].start_beats <= beat:
+            sounding.append(notes[begun])
+            begun += 1
+        sounding = [note for note in sounding if note.end_beats > beat]
+        yield tuple(note.pitch for note in sounding)
