@@ -31,8 +31,10 @@ from coach.core.tutti.ensemble import Ensemble, Sounded, Voice
 from coach.core.tutti.making import excerpt_of
 from coach.core.tutti.mixer import first_mix
 from coach.files.scorefile import read_score
-from coach.ports.ensemble.choose import waves_at
+from coach.ports.ensemble.soundfont import SoundFont
+from coach.ports.ensemble.synth import Synthesis
 from coach.ports.ensemble.track import EnsembleTrack
+from coach.ports.ensemble.voicing import Waves
 from tests.conftest import SHARED
 
 RATE, BPM, WINDOW = 48_000, 120.0, 480
@@ -62,8 +64,7 @@ def orchestra(path: Path) -> Ensemble:
 
 
 def measured(title: str, ensemble: Ensemble, font: Path | None) -> None:
-    waves_at.cache_clear()
-    waves = waves_at(RATE, font)
+    waves = Waves(SoundFont(font, RATE) if font else Synthesis(RATE))
     exercise = Exercise(Passage(()), BPM, warp=ensemble.warp)
     plan = replace(plan_take(exercise, RATE, 0), end_frame=0)
     began_s = time.perf_counter()

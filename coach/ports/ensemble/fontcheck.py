@@ -55,13 +55,15 @@ def _lists(data: bytes) -> Iterator[tuple[str, dict[str, bytes]]]:
 
 
 def _chunks(data: memoryview) -> Iterator[tuple[str, memoryview]]:
+    """One after the other without a byte between, as the library reads them and .sf3 files are
+    written; in an .sf2 all lengths are even."""
     at = 0
     while at + 8 <= len(data):
         length = int.from_bytes(data[at + 4 : at + 8], "little")
         if at + 8 + length > len(data):
             raise ValueError("a chunk ends beyond the file")
         yield bytes(data[at : at + 4]).decode("latin-1"), data[at + 8 : at + 8 + length]
-        at += 8 + length + length % 2
+        at += 8 + length
 
 
 def _table(chunks: dict[str, bytes], name: str) -> Table:

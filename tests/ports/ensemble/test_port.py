@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 import time
 from dataclasses import replace
 
@@ -11,7 +12,7 @@ import pytest
 from coach.core.timeline import Plan, plan_take
 from coach.core.tutti.mixer import first_mix
 from coach.ports.click import ClickTrack
-from coach.ports.ensemble.port import EnsemblePort
+from coach.ports.ensemble.port import PIECE_S, EnsemblePort
 from coach.ports.ensemble.synth import Synthesis
 from coach.ports.ensemble.track import EnsembleTrack, Mixed
 from coach.ports.ensemble.voicing import Waves
@@ -108,6 +109,37 @@ def test_a_new_mix_is_heard_at_once_and_holds_for_the_next_take(monkeypatch):
     )
     np.testing.assert_array_equal(heard[plan.start_frame :], expected)
     assert np.any(heard[plan.downbeat_frame :])
+
+
+def test_what_is_not_made_yet_waits_while_the_click_goes_on(monkeypatch):
+    gate = threading.Event()
+    prepare = EnsembleTrack.prepare
+
+    def held_up(track: EnsembleTrack, frame: int, length_frames: int) -> None:
+        assert frame == track.start_frame or gate.wait(20)
+        prepare(track, frame, length_frames)
+
+    monkeypatch.setattr(EnsembleTrack, "prepare", held_up)
+    desk = Desk(monkeypatch, background=True)
+    plan = desk.begin()
+    while desk.port._making.ready_frame == plan.downbeat_frame:
+        time.sleep(0.001)
+    until = plan.downbeat_frame + round(PIECE_S * RATE)
+    desk.run((until + RATE // 2) // BLOCK)
+    heard = desk.heard()
+    gate.set()
+    desk.wait()
+    both = Mixed(ClickTrack(plan), track_of(plan)).render(0, len(heard))
+    assert len(heard) > until + RATE // 4
+    np.testing.assert_array_equal(heard[:until], both[:until])
+    alone = ClickTrack(plan).render(until, len(heard) - until)
+    np.testing.assert_array_equal(heard[until:], alone)
+    before = len(heard)
+    desk.run(100)
+    heard = desk.heard()
+    late = before + RATE // 10
+    both = Mixed(ClickTrack(plan), track_of(plan)).render(late, len(heard) - late)
+    np.testing.assert_array_equal(heard[late:], both)
 
 
 def test_closing_in_the_middle_leaves_no_thread(monkeypatch):

@@ -32,6 +32,8 @@ def fonts(tmp_path_factory) -> dict[str, Voicing]:
         "font": SoundFont(write_font(folder / "plain.sf2"), RATE),
         # An attack of 2 ** (-6000 / 1200) s, 31 ms.
         "rising font": SoundFont(write_font(folder / "rising.sf2", (0, 60), -6000), RATE),
+        # It sounds on for 2 ** (4800 / 1200) s, 16 s.
+        "lasting font": SoundFont(write_font(folder / "lasting.sf2", (0,), None, 4800), RATE),
     }
 
 
@@ -122,12 +124,14 @@ def test_any_cut_into_windows_gives_the_same_samples(lengths, start):
     np.testing.assert_array_equal(np.concatenate(parts), expected)
 
 
-def test_a_font_gives_the_same_note_each_time(fonts):
-    font = fonts["rising font"]
+@pytest.mark.parametrize("name", ["font", "rising font", "lasting font"])
+def test_a_font_gives_the_same_note_each_time(fonts, name):
+    font = fonts[name]
     keys = [NoteKey(60, pitch, 80, 9_000) for pitch in (60, 72, 60)]
     first, _, again = (font.wave(key) for key in keys)
     np.testing.assert_array_equal(first, again)
     assert len(first) <= 9_000 + font.tail_frames
+    assert abs(first[-1]) < 1e-4
 
 
 def test_levels_mutes_and_solos_are_heard():

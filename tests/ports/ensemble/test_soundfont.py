@@ -127,3 +127,16 @@ def test_a_program_that_the_font_lacks_is_played_by_its_nearest(tmp_path):
     font = SoundFont(write_font(tmp_path / "few.sf2", (0, 57, 64)), RATE)
     assert [font._nearest(k) for k in (0, 5, 57, 60, 63, 65, 127)] == [0, 0, 57, 57, 57, 64, 64]
     assert np.any(font.wave(NoteKey(63, 60, 80, 1000)))
+
+
+def test_a_packed_font_sounds_like_one_that_is_not(tmp_path):
+    pytest.importorskip("tinysoundfont")
+    plain, packed = (
+        SoundFont(write_font(tmp_path / name, packed=name.endswith("3")), RATE)
+        for name in ("plain.sf2", "packed.sf3")
+    )
+    key = NoteKey(0, 71, 100, 4_800)
+    first, second = plain.wave(key)[200:4_800], packed.wave(key)[200:4_800]
+    spectra = [np.abs(np.fft.rfft(wave)) for wave in (first, second)]
+    assert np.argmax(spectra[0]) == np.argmax(spectra[1])
+    assert np.max(np.abs(second)) == pytest.approx(float(np.max(np.abs(first))), rel=0.2)
