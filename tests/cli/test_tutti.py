@@ -2,19 +2,39 @@
 
 from __future__ import annotations
 
+import io
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import mido
 import pytest
+from rich.console import Console
 
 from coach.book.practice import PracticeBook
 from coach.cli import main
 from coach.cli.record import book_path
+from coach.cli.stage import Stage
+from coach.core.exercise import Exercise
+from coach.core.judge import judge_take
+from coach.core.score.choose import Choice
+from coach.core.take import Take
+from coach.core.timeline import plan_take
+from coach.core.tutti.fit import fit_of
+from coach.core.tutti.mixer import COMMANDS, first_mix
+from coach.core.tutti.words import fit_sentences
+from coach.files.configs import load_rules
+from coach.files.scoretutti import score_tutti
+from coach.ports.ensemble.synth import Synthesis
+from coach.ports.keys import MIX_COMMANDS, Aside
+from coach.screen.stage import StageScreen
+from tests.book.making import take_of
+from tests.making import attacks_of
 
 PLAY = ["--input", "player", "--fast", "--plain", "--seed", "3", "--simple-sound"]
 TICKS = 480
 HORN = [60, 62, 64, 65, 67, 65, 64, 62]
+PASSAGE = take_of().plan.exercise.passage
 
 
 def track(name: str, program: int, bars: list[list[int]]) -> mido.MidiTrack:
@@ -86,10 +106,8 @@ def test_takes_are_kept_apart_from_those_alone(score, tmp_path, capsys):
 def test_the_click_goes_away_with_the_takes_that_pass(score, tmp_path, capsys):
     from coach.core.exercise import ClickStyle, Drill
     from coach.core.tutti.guide import FADE_DB, FADE_STEPS, TuttiGuide
-    from tests.book.making import take_of
 
-    passage = take_of().plan.exercise.passage
-    drill = Drill("d", "D", "", (passage,), click=ClickStyle(level_db=-12.0))
+    drill = Drill("d", "D", "", (PASSAGE,), click=ClickStyle(level_db=-12.0))
     guide = TuttiGuide(drill, 0, fades=True)
     passed = _report(True)
     levels = []
@@ -103,18 +121,10 @@ def test_the_click_goes_away_with_the_takes_that_pass(score, tmp_path, capsys):
 
 
 def _report(passed: bool):
-    from dataclasses import replace
-
-    from coach.core.judge import judge_take
-    from coach.core.rules import Rules
-    from tests.book.making import take_of
-
-    return replace(judge_take(take_of(), Rules()), passed=passed)
+    return replace(judge_take(take_of(), load_rules()), passed=passed)
 
 
 def test_without_a_click_the_count_in_still_sounds(score, tmp_path, capsys):
-    from coach.core.timeline import plan_take
-
     played(score, tmp_path, "--tempo", "60", "--no-click")
     with PracticeBook(book_path()) as book:
         (kept,) = book.takes()
@@ -122,6 +132,85 @@ def test_without_a_click_the_count_in_still_sounds(score, tmp_path, capsys):
     assert plan == plan_take(plan.exercise, plan.rate, plan.downbeat_frame)
     assert len(plan.clicks) == 4
     assert all(click.frame < plan.downbeat_frame for click in plan.clicks)
+
+
+def test_how_it_fitted_in_is_said_after_the_take(score, tmp_path, capsys):
+    played(score, tmp_path, "--tempo", "60")
+    told = capsys.readouterr().out
+    _, _, ensemble = score_tutti(score, Choice("Horn", "3-6"), 2)
+    with PracticeBook(book_path()) as book:
+        (take,) = book.takes()
+    sentences = fit_sentences(fit_of(judge_take(take, load_rules()), take.plan, ensemble))
+    assert all(told.count(sentence) == 1 for sentence in sentences)
+
+
+class Base:
+    """Stands for the port of a sound card."""
+
+    rate = 48_000
+
+    def __init__(self):
+        self.track = None
+
+    def earliest_frame(self):
+        return 0
+
+    def play(self, track):
+        self.track = track
+
+
+def test_the_keys_of_the_mixer_are_heard(score):
+    _, _, ensemble = score_tutti(score, Choice("Horn", "3-6"), 2)
+    stage = Stage(ensemble, first_mix(ensemble), Synthesis)
+    base = Base()
+    port = stage.around(base)
+    plan = plan_take(Exercise(PASSAGE, 120.0), 48_000, 96_000)
+    port.begin(plan)
+    assert stage.mix.chosen == 0
+    for command in ("mute", "voice", "voice", "softer"):
+        stage.command(command)
+    assert stage.mix.muted == {0, 1}
+    assert stage.mix.levels_db[2] < 0
+    port.set_mix(stage.mix)
+    for command in ("bass", "everybody", "neighbours", "solo", "louder"):
+        stage.command(command)
+    port.end()
+    assert set(MIX_COMMANDS) == set(COMMANDS)
+
+
+def test_commands_for_the_mix_never_stop_the_take():
+    class Pressed:
+        def poll(self):
+            return ["mute", "go", "voice"]
+
+    given = []
+    assert Aside(Pressed(), given.append).poll() == ["go"]
+    assert given == ["mute", "voice"]
+    assert Aside(Pressed()).poll() == ["go"]
+
+
+def test_the_conductor_s_view_while_it_plays_and_the_fit_after(score):
+    from coach.core.gate import Gate, Pace
+    from coach.core.view import View
+
+    drill, _, ensemble = score_tutti(score, Choice("Horn", "3-6"), 2)
+    plan = plan_take(Exercise(drill.variants[0], 60.0, warp=drill.warp), 48_000, 96_000)
+    out = io.StringIO()
+    console = Console(file=out, force_terminal=True, width=80, height=24, color_system=None)
+    pace = Pace(60.0, 60.0, 90.0)
+    view = View("Evening", "playing", plan, 0, None, (), pace, Gate(), frame=96_000)
+    mix = first_mix(ensemble)
+    with StageScreen(console, ensemble, lambda: mix) as screen:
+        screen.draw(view)
+        playing = out.getvalue()
+        take = Take(1, plan, tuple(attacks_of(plan, {20: 3000})), (), False)
+        report = judge_take(take, load_rules())
+        screen.draw(replace(view, phase="rest", plan=None, last=report, last_plan=plan))
+    assert "entry in 2 bars" in playing
+    assert "> Oboe 0 dB" in playing
+    assert "Horn muted" in playing
+    sentence = fit_sentences(fit_of(report, plan, ensemble))[0]
+    assert " ".join(sentence.split()[:4]) in out.getvalue()
 
 
 @pytest.mark.parametrize(
