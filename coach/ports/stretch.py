@@ -62,42 +62,77 @@ def stretched(
     """
     if speed == 1 or not len(samples):
         return samples
+    ends = np.array([0.0, len(samples)])
+    return laid_along(samples, rate, (ends, ends / speed), attacks, lowest_hz)
+
+
+def laid_along(
+    samples: Samples,
+    rate: int,
+    line: tuple[Floats, Floats],
+    attacks: Iterable[int],
+    lowest_hz: float,
+) -> Samples:
+    """`samples` (float32 (n,)) slower and faster on the way: `line` has places in them and where
+    each of these is to sound, both rising, the first places 0, the last of the second the length.
+
+    `attacks` and `lowest_hz` as for `stretched`.
+    """
     hop = round(max(SHORTEST_HOP_S, PERIODS_A_HOP / lowest_hz) * rate)
     grains = _Grains(hop, round(rate / lowest_hz / 2), round(JOIN_S * rate), round(START_S * rate))
-    length = round(len(samples) / speed)
-    places = _places(np.arange(0, length + hop, hop), len(samples), speed, sorted(attacks), grains)
+    length = round(line[1][-1])
+    inside = sorted(attack for attack in attacks if attack < len(samples))
+    spans = _spans(inside, line, grains)
+    places = _places(np.arange(0, length + hop, hop), line, spans, grains)
     return _laid(samples, places, grains)[hop : hop + length]
 
 
 def _places(
-    centres: NDArray[np.int64], length: int, speed: float, attacks: list[int], grains: _Grains
+    centres: NDArray[np.int64],
+    line: tuple[Floats, Floats],
+    spans: list[tuple[float, float, float]],
+    grains: _Grains,
 ) -> list[tuple[int, bool]]:
     """For the grain in the middle of each output place: where it is to come from, and whether it
     touches an attack."""
     outs, ins = [0.0], [0.0]
-    spans = _spans(attacks, speed, length, grains)
-    for low, high, shift in spans:
-        for out in (low, high):
-            if out > outs[-1] and out - shift >= ins[-1]:
-                outs.append(out)
-                ins.append(out - shift)
-    far = max(length / speed, outs[-1]) + grains.hop
-    wanted = np.interp(centres, [*outs, far], [*ins, max(float(length), ins[-1])])
+    for out, place in _corners(line, spans):
+        if out > outs[-1] and place >= ins[-1]:
+            outs.append(out)
+            ins.append(place)
+    far = max(float(line[1][-1]), outs[-1]) + grains.hop
+    wanted = np.interp(centres, [*outs, far], [*ins, max(float(line[0][-1]), ins[-1])])
     near = np.zeros(len(centres), bool)
     for low, high, _ in spans:
         near[np.searchsorted(centres, low) : np.searchsorted(centres, high, "right")] = True
     return list(zip(np.rint(wanted).astype(int).tolist(), near.tolist(), strict=True))
 
 
+def _corners(
+    line: tuple[Floats, Floats], spans: list[tuple[float, float, float]]
+) -> Iterable[tuple[float, float]]:
+    """(output, input) where the speed changes: around each attack, and on the line between."""
+    turns = list(zip(line[1][1:-1].tolist(), line[0][1:-1].tolist(), strict=True))
+    at = 0
+    for low, high, shift in spans:
+        while at < len(turns) and turns[at][0] < high:
+            if turns[at][0] < low:
+                yield turns[at]
+            at += 1
+        yield low, low - shift
+        yield high, high - shift
+    yield from turns[at:]
+
+
 def _spans(
-    attacks: list[int], speed: float, length: int, grains: _Grains
+    attacks: list[int], line: tuple[Floats, Floats], grains: _Grains
 ) -> list[tuple[float, float, float]]:
     """(from, to, output less input) of the stretch of output around each attack that is left as it
     was: also the start of the note, as far as that takes not too much of it."""
     made = []
-    for attack, after in itertools.pairwise([*attacks, length]):
+    for attack, after in itertools.pairwise([*attacks, round(line[0][-1])]):
         kept = max(grains.around, min(grains.start, (after - attack) * START_SHARE))
-        at = attack / speed
+        at = float(np.interp(attack, *line))
         made.append((at - grains.around, at + kept, at - attack))
     return made
 

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from coach.ports.stretch import JOIN_S, stretched
+from coach.ports.stretch import JOIN_S, laid_along, stretched
 
 RATE = 48_000
 # Speeds at which the places of all attacks below are whole frames.
@@ -75,3 +75,17 @@ def test_any_attacks_in_any_sound(length, speed, attacks, lowest_hz):
 def test_full_speed_is_the_sound_itself():
     sound = np.random.default_rng(2).uniform(-1, 1, 10_000).astype(np.float32)
     assert stretched(sound, RATE, 1.0, [5_000], 100.0) is sound
+
+
+def test_along_a_line_each_attack_lies_where_the_line_has_it():
+    attacks = [12_000, 30_000, 52_000]
+    sound = np.zeros(70_000, np.float32)
+    for at in attacks:
+        sound[at : at + 6_000] = tone(220, 0.125)
+    line = (np.array([0.0, 21_000, 40_000, 70_000]), np.array([0.0, 60_000, 90_000, 130_000]))
+    laid = laid_along(sound, RATE, line, attacks, 220)
+    assert len(laid) == 130_000
+    for at in attacks:
+        place = round(float(np.interp(at, *line)))
+        start = place - 2_000 + int(np.argmax(np.abs(laid[place - 2_000 : place + 3_000]) > 1e-3))
+        assert abs(start - place) <= round(2 * JOIN_S * RATE)
