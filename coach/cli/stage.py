@@ -9,7 +9,7 @@ from dataclasses import replace
 from functools import partial
 from typing import Any
 
-from coach.cli.opening import opened
+from coach.cli.opening import opened, settings
 from coach.cli.practice import Opened
 from coach.core.timeline import Plan
 from coach.core.tutti import mixer
@@ -17,23 +17,45 @@ from coach.core.tutti.ensemble import Ensemble
 from coach.core.tutti.mixer import Mix
 from coach.errors import CoachError
 
-# A font is tried before anything plays, at any rate.
+# A font is loaded before anything plays, for the rate that most sound cards have.
 CHECKED_AT = 48_000
 
 
 class Stage:
-    """The ensemble and its mix; `around` puts it around the port of the sound card."""
+    """The ensemble and its mix; `around` puts it around the port of the sound card.
 
-    def __init__(self, ensemble: Ensemble, mix: Mix, voicing: Callable[[int], Any]) -> None:
+    `voicing` makes notes into sound at a rate; None: it is played by what hangs on the MIDI output
+    `midi_out` (None: the only one), which sounds `latency_ms` after it is told to.
+    """
+
+    def __init__(
+        self,
+        ensemble: Ensemble,
+        mix: Mix,
+        voicing: Callable[[int], Any] | None,
+        midi_out: str | None = None,
+        latency_ms: float = 0.0,
+    ) -> None:
         self.ensemble, self.mix = ensemble, mix
-        self._voicing = voicing
+        self._voicing, self._midi_out, self._latency_ms = voicing, midi_out, latency_ms
         self._port: Any = None
         self._waves: Any = None
 
     def around(self, port: Any) -> Any:
+        from coach.ports.ensemble.midi import EnsembleMidiPort
         from coach.ports.ensemble.port import EnsemblePort
 
-        self._port = EnsemblePort(port, self._track)
+        if self._voicing is not None:
+            self._port = EnsemblePort(port, self._track)
+        else:
+            self._port = EnsembleMidiPort(
+                port,
+                lambda plan: self.ensemble,
+                self.mix,
+                self._midi_out,
+                settings().midi_api,
+                latency_ms=self._latency_ms,
+            )
         return self._port
 
     def command(self, name: str) -> None:
@@ -46,6 +68,7 @@ class Stage:
         from coach.ports.ensemble.track import EnsembleTrack
         from coach.ports.ensemble.voicing import Waves
 
+        assert self._voicing is not None
         if self._waves is None:
             self._waves = Waves(self._voicing(plan.rate))
         return EnsembleTrack(self.ensemble, plan, self.mix, self._waves)
@@ -57,7 +80,10 @@ def opened_stage(
     """The input that was asked for, the ensemble sounding on the sound card beside the click."""
     from coach.screen.stage import make_stage_screen
 
-    stage = Stage(ensemble, mixer.first_mix(ensemble, args.own), _voicing(args))
+    midi = args.ensemble_midi
+    voicing = _voicing(args) if midi is None else None
+    mix = mixer.first_mix(ensemble, args.own)
+    stage = Stage(ensemble, mix, voicing, midi or None, args.ensemble_delay)
     found = opened(args, stack, stage.around)
     screen = partial(make_stage_screen, ensemble, lambda: stage.mix)
     return replace(found, mix=stage.command, make_screen=screen)
@@ -74,9 +100,10 @@ def _voicing(args: argparse.Namespace) -> Callable[[int], Any]:
     if font is None:
         return Synthesis
     try:
-        SoundFont(font, CHECKED_AT)
+        loaded = SoundFont(font, CHECKED_AT)
     except CoachError:
         if args.sound_font:
             raise
         return Synthesis
-    return partial(SoundFont, font)
+    # Loading takes a second or two: not once more when the first take begins.
+    return lambda rate: loaded if rate == CHECKED_AT else SoundFont(font, rate)

@@ -38,6 +38,16 @@ def add(commands: Any) -> None:
     group.add_argument("--own", type=float, metavar="DB", help="sound your line too, so loud")
     group.add_argument("--sound-font", metavar="FILE", help=".sf2 or .sf3; else one that is found")
     group.add_argument("--simple-sound", action="store_true", help="no sound font at all")
+    group.add_argument(
+        "--ensemble-midi",
+        nargs="?",
+        const="",
+        metavar="NAME",
+        help="played by an instrument on this MIDI output (else the only one)",
+    )
+    group.add_argument(
+        "--ensemble-delay", type=float, default=0.0, metavar="MS", help="how late it sounds (0)"
+    )
     click = group.add_mutually_exclusive_group()
     click.add_argument("--no-click", action="store_true", help="after the count-in none")
     click.add_argument(
@@ -76,6 +86,7 @@ def _asked(args: argparse.Namespace) -> tuple[Drill, Instrument, Ensemble]:
 
     within(args.lead, "--lead", 0, MOST_LEAD_BARS)
     within(args.own, "--own", -40, 0)
+    within(args.ensemble_delay, "--ensemble-delay", -500, 500)
     if args.tempo is not None:
         if args.from_bpm is not None or args.to_bpm is not None:
             raise CoachError("--tempo is the only tempo", "", "leave --from and --to out")

@@ -25,6 +25,7 @@ from coach.core.tutti.mixer import COMMANDS, first_mix
 from coach.core.tutti.words import fit_sentences
 from coach.files.configs import load_rules
 from coach.files.scoretutti import score_tutti
+from coach.ports.ensemble.midi import EnsembleMidiPort
 from coach.ports.ensemble.synth import Synthesis
 from coach.ports.keys import MIX_COMMANDS, Aside
 from coach.screen.stage import StageScreen
@@ -178,6 +179,15 @@ def test_the_keys_of_the_mixer_are_heard(score):
     assert set(MIX_COMMANDS) == set(COMMANDS)
 
 
+def test_an_instrument_on_a_midi_output_can_play_it(score):
+    _, _, ensemble = score_tutti(score, Choice("Horn", "3-6"), 2)
+    stage = Stage(ensemble, first_mix(ensemble), None, "somewhere", 12.0)
+    port = stage.around(Base())
+    assert isinstance(port, EnsembleMidiPort)
+    stage.command("mute")
+    assert stage.mix.muted == {0, 1}
+
+
 def test_commands_for_the_mix_never_stop_the_take():
     class Pressed:
         def poll(self):
@@ -220,12 +230,13 @@ def test_the_conductor_s_view_while_it_plays_and_the_fit_after(score):
         (["--part", "Horn", "--bars", "1-2"], "no notes in these bars"),
         (["--part", "Horn", "--lead", "99"], "--lead 99 is out of range"),
         (["--part", "Horn", "--own", "3"], "--own 3 is out of range"),
+        (["--part", "Horn", "--sound-font", "none.sf2"], "there is no such SoundFont"),
         (["--part", "Horn", "--tempo", "60", "--to", "90"], "--tempo is the only tempo"),
         ([], "choose one with --part"),
     ],
 )
 def test_what_can_not_be_played(score, capsys, options, sentence):
-    assert main(["tutti", str(score), *options, *PLAY]) == 2
+    assert main(["tutti", str(score), *options, *PLAY[:-1]]) == 2
     assert sentence in capsys.readouterr().err
 
 
