@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import contextlib
+import sys
 from collections.abc import Callable
 from dataclasses import replace
 from functools import partial
@@ -40,6 +41,7 @@ class Stage:
         self._voicing, self._midi_out, self._latency_ms = voicing, midi_out, latency_ms
         self._port: Any = None
         self._waves: Any = None
+        self.heard: Any = None
 
     def around(self, port: Any) -> Any:
         from coach.ports.ensemble.midi import EnsembleMidiPort
@@ -64,6 +66,25 @@ class Stage:
         if self._port is not None:
             self._port.set_mix(self.mix)
 
+    def ear(self, plan: Plan) -> Any:
+        """Hears the player through all that comes out of the loudspeakers, the click with it."""
+        from coach.hear.through import ThroughEar
+
+        self.heard = ThroughEar(plan.dues, plan.rate, self._port.heard_out)
+        return self.heard
+
+    @property
+    def advice(self) -> str:
+        """One sentence if too much of the ensemble remained in the microphone in the last take."""
+        from coach.hear.through import MASKED_DB
+
+        if self.heard is None or self.heard.loss_db <= MASKED_DB:
+            return ""
+        return (
+            f"The ensemble was only {-self.heard.leak_db:.0f} dB under you in the microphone, and"
+            " some notes could not be judged: headphones, or the loudspeakers softer."
+        )
+
     def _track(self, plan: Plan) -> Any:
         from coach.ports.ensemble.track import EnsembleTrack
         from coach.ports.ensemble.voicing import Waves
@@ -85,8 +106,16 @@ def opened_stage(
     mix = mixer.first_mix(ensemble, args.own)
     stage = Stage(ensemble, mix, voicing, midi or None, args.ensemble_delay)
     found = opened(args, stack, stage.around)
+    if args.input == "mic" and midi is None and not args.headphones:
+        found = replace(found, make_ear=stage.ear)
+        stack.callback(lambda: _say(stage.advice))
     screen = partial(make_stage_screen, ensemble, lambda: stage.mix)
     return replace(found, mix=stage.command, make_screen=screen)
+
+
+def _say(advice: str) -> None:
+    if advice:
+        print(f"coach: {advice}", file=sys.stderr)
 
 
 def _voicing(args: argparse.Namespace) -> Callable[[int], Any]:

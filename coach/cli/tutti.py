@@ -48,6 +48,9 @@ def add(commands: Any) -> None:
     group.add_argument(
         "--ensemble-delay", type=float, default=0.0, metavar="MS", help="how late it sounds (0)"
     )
+    group.add_argument(
+        "--headphones", action="store_true", help="the microphone does not hear the ensemble"
+    )
     click = group.add_mutually_exclusive_group()
     click.add_argument("--no-click", action="store_true", help="after the count-in none")
     click.add_argument(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import json
+import time
 from dataclasses import replace
 from pathlib import Path
 
@@ -16,15 +17,16 @@ from coach.cli import main
 from coach.cli.record import book_path
 from coach.cli.stage import Stage
 from coach.core.exercise import Exercise
-from coach.core.judge import judge_take
+from coach.core.judge import Judge, judge_take
 from coach.core.score.choose import Choice
-from coach.core.take import Take
+from coach.core.take import Chunk, Take
 from coach.core.timeline import plan_take
 from coach.core.tutti.fit import fit_of
 from coach.core.tutti.mixer import COMMANDS, first_mix
 from coach.core.tutti.words import fit_sentences
 from coach.files.configs import load_rules
 from coach.files.scoretutti import score_tutti
+from coach.hear.follow.ear import FollowEar
 from coach.ports.ensemble.midi import EnsembleMidiPort
 from coach.ports.ensemble.synth import Synthesis
 from coach.ports.keys import MIX_COMMANDS, Aside
@@ -159,6 +161,9 @@ class Base:
     def play(self, track):
         self.track = track
 
+    def read(self):
+        time.sleep(0.01)
+
 
 def test_the_keys_of_the_mixer_are_heard(score):
     _, _, ensemble = score_tutti(score, Choice("Horn", "3-6"), 2)
@@ -177,6 +182,34 @@ def test_the_keys_of_the_mixer_are_heard(score):
         stage.command(command)
     port.end()
     assert set(MIX_COMMANDS) == set(COMMANDS)
+
+
+def test_the_ear_hears_through_what_was_played_out(score):
+    """The microphone hears nothing but the ensemble, louder than it ever is.  The player's own line
+    is in it here, so that an ear that takes nothing away hears every note."""
+    drill, _, ensemble = score_tutti(score, Choice("Horn", "3-6"), 2)
+    stage = Stage(ensemble, first_mix(ensemble, 0.0), Synthesis)
+    base = Base()
+    port = stage.around(base)
+    plan = plan_take(Exercise(drill.variants[0], 120.0, warp=drill.warp), 48_000, 96_000)
+    port.begin(plan)
+    while not port.ready:
+        port.read()
+    base.track.render(plan.start_frame, plan.end_frame - plan.start_frame + 96_000)
+    ears = (stage.ear(plan), FollowEar(plan.dues, plan.rate))
+    through, plain = (_clean_notes(ear, port, plan) for ear in ears)
+    port.end()
+    assert plain >= 24
+    assert through <= plain / 3
+
+
+def _clean_notes(ear, port, plan) -> int:
+    judge = Judge(plan.dues, load_rules(), plan.rate)
+    for frame in range(plan.start_frame, plan.end_frame + 48_000, 4800):
+        judge.step(ear.feed(Chunk(frame, 4800, 0.5 * port.heard_out(frame - 700, 4800))))
+    judge.step(ear.finish())
+    judge.finish(follows=True)
+    return judge.report().counts.get("clean", 0)
 
 
 def test_an_instrument_on_a_midi_output_can_play_it(score):
