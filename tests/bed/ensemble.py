@@ -94,3 +94,36 @@ def _tone(
 def beats_of(length: Fraction, bar: Fraction) -> tuple[Fraction, ...]:
     """Every bar line from 0 to `length`."""
     return tuple(bar * k for k in range(int(length / bar) + 1))
+
+
+# Roots and thirds of a plain song of eight bars, two chords a bar; no piece's.
+CHORDS = ((48, 4), (55, 4), (57, 3), (52, 3), (53, 4), (48, 4), (53, 4), (55, 4))
+
+
+def song(seed: int, bars: int = 16) -> tuple[Voice, ...]:
+    """Four voices in 4/4 made up by chance over a round of chords: a bass in half notes, two inner
+    voices in quarters with rests, a tune with eighths and dotted notes."""
+    rng = np.random.default_rng(seed)
+    names = ("tune", "second", "third", "bass")
+    made: dict[str, list[Sounded]] = {name: [] for name in names}
+    for half in range(2 * bars):
+        root, third = CHORDS[(half + half // 8) % len(CHORDS)]
+        chord, start = (root + 12, root + 12 + third, root + 19), Fraction(2 * half)
+        made["bass"].append(Sounded(start, Fraction(2), root - 12))
+        for name, above in (("second", 12), ("third", 0)):
+            for beat in range(2):
+                if rng.random() < 0.8:
+                    pitch = int(rng.choice(chord)) + above
+                    made[name].append(Sounded(start + beat, Fraction(1), pitch, 70))
+        for at, length in TUNES[int(rng.integers(len(TUNES)))]:
+            made["tune"].append(Sounded(start + at, length, int(rng.choice(chord)) + 24, 100))
+    return tuple(Voice(name, 0, tuple(made[name])) for name in names)
+
+
+_H, _Q = Fraction(1, 2), Fraction(1)
+TUNES = (
+    ((Fraction(0), 2 * _Q),),
+    ((Fraction(0), _Q), (_Q, _Q)),
+    ((Fraction(0), _H), (_H, _H), (_Q, _Q)),
+    ((Fraction(0), 3 * _H), (3 * _H, _H)),
+)

@@ -20,22 +20,29 @@ from coach.hear.onethread import one_thread
 ROUGH_HOP_S = 0.1
 MOST_CELLS = 6_000_000
 ROUGH_ONSETS = 0.3
-# Sound left over costs this quantile of all costs: more than what belongs together.  That a piece
-# of the page is not in the recording is seldom: it costs nearly as much as nothing in common.
-LEFT_QUANTILE, PAGE_LEFT = 0.3, 0.8
+# Sound left over costs what the best there is costs (this quantile of all), so that other music
+# around is left alone.  That a piece of the page is not in the recording is seldom: it costs nearly
+# as much as nothing in common.
+LEFT_QUANTILE, PAGE_LEFT = 0.02, 0.8
 # The fine pass: pieces of so many seconds, with so much before and after them.
 FINE_HOP_S = 0.01
 PIECE_S, AROUND_S = 10.0, 3.0
 FINE_ONSETS = 1.0
+OUTSIDE = 0.5
 # The line before is about so near, pass by pass: a row so far off costs as much more as one that
 # has nothing in common.
 NEAR_S = (0.4, 0.1)
 # The tempo hardly changes within so many seconds: places are evened out over them, and those that
 # lie further off than ASTRAY_S are not counted.
 EVEN_S, ASTRAY_S = 0.4, 0.05
-# What attacks that are there cost, and what attacks that are not (medians of the benchmark).
-FOUND, NOT_FOUND = 0.4, 1.4
+# What attacks that are there cost (median of the benchmark: 0.9), and what attacks that are not: 1.5
+# where all is a fifth off, 1.9 a tritone; another piece over the same chords 1.15.
+FOUND, NOT_FOUND = 0.8, 1.5
 SHORTEST_S = 1.0
+# What is played so many times faster or slower than the page says over so long is not the piece.
+FURTHEST, STEADY_S = 2.2, 3.0
+# So many beats more than the rough pass found are looked for at its ends.
+MORE_BEATS = 4.0
 # Before the first attack and after the last it goes on as fast as over so many beats beside them.
 END_BEATS = 6.0
 
@@ -71,6 +78,8 @@ def align(
     with one_thread():
         rough = _rough(samples, rate, notes, _Nominal(bpm, warp))
         found, cost = _fine(samples, rate, notes, rough)
+    if np.median(cost) > NOT_FOUND:
+        raise _nothing_found()
     return _told(found, cost, bar_beats, rate)
 
 
@@ -118,17 +127,37 @@ def _rough(samples: Samples, rate: int, notes: Sequence[Heard], nominal: _Nomina
     hop = max(ROUGH_HOP_S, (nominal(last) * len(samples) / rate / MOST_CELLS) ** 0.5)
     sound = features(samples, rate, hop)
     page = page_features(notes, nominal, int(nominal(last) / hop) + 1, hop)
+    if sound.sounding[:, -1].all():
+        raise _nothing_found()
     table = costs(page, sound, ROUGH_ONSETS)
     rows, columns = inside(table, float(np.quantile(table, LEFT_QUANTILE)), PAGE_LEFT)
     if min(len(set(rows.tolist())), len(set(columns.tolist()))) * hop < SHORTEST_S:
         raise _nothing_found()
     beats = np.arange(0, last + 0.5, 0.5)
-    at = np.array([nominal(beat) for beat in beats]) / hop
-    kept = (at >= rows[0]) & (at <= rows[-1])
-    if kept.sum() < 2:
-        raise _nothing_found()
+    at = np.array([nominal(beat) for beat in beats])
+    kept = np.flatnonzero((at >= rows[0] * hop) & (at <= rows[-1] * hop))
     # A row that has begun is found in the next one: half a row late.
-    return _Line(beats[kept], _crossing(rows, columns, at[kept]) * hop - hop / 2)
+    found = _crossing(rows, columns, at[kept] / hop) * hop - hop / 2
+    whole = _playable(at[kept], found)
+    if whole.stop - whole.start < 2:
+        raise _nothing_found()
+    return _Line(beats[kept][whole], found[whole])
+
+
+def _playable(at: Floats, found: Floats) -> slice:
+    """From the first to the last place around which it goes on at a tempo that can be: the ends of
+    a way are squeezed together or drawn out where the one has what the other has not."""
+    good = []
+    for k, second in enumerate(at):
+        after = min(int(np.searchsorted(at, second + STEADY_S)), len(at) - 1)
+        before = max(int(np.searchsorted(at, second - STEADY_S)), 0)
+        ways = [(k, after)] if k < len(at) / 2 else [(before, k)]
+        good += [k for a, b in ways if b > a and _near_one((found[b] - found[a]) / (at[b] - at[a]))]
+    return slice(good[0], good[-1] + 1) if good else slice(0)
+
+
+def _near_one(share: float) -> bool:
+    return 1 / FURTHEST <= share <= FURTHEST
 
 
 def _nothing_found() -> CoachError:
@@ -140,6 +169,8 @@ def _crossing(rows: Places, columns: Places, at: Floats) -> Floats:
     """The column (with fractions) in which the way crosses each row of `at`."""
     each, first = np.unique(rows, return_index=True)
     mean = np.add.reduceat(columns.astype(float), first) / np.diff([*first, len(rows)])
+    # At its ends a way may lie along what the other side does not have.
+    mean[0], mean[-1] = columns[first[1] - 1] if len(each) > 1 else mean[0], columns[first[-1]]
     return np.interp(at, each, mean)
 
 
@@ -148,7 +179,7 @@ def _fine(samples: Samples, rate: int, notes: Sequence[Heard], line: _Line) -> t
     each."""
     sound = features(samples, rate, FINE_HOP_S)
     beats = np.array(sorted({float(note.start_beats) for note in notes}))
-    beats = beats[(beats >= line.beats[0] - 1) & (beats <= line.beats[-1] + 1)]
+    beats = beats[np.abs(beats - np.clip(beats, line.beats[0], line.beats[-1])) <= MORE_BEATS]
     for near_s in NEAR_S:
         at = line.at(beats)
         reached = (at >= 0) & (at <= (len(sound) - 1) * FINE_HOP_S)
@@ -174,6 +205,9 @@ def _piece(
     low = max(0, round((start - AROUND_S) / FINE_HOP_S))
     high = min(len(sound), round((start + PIECE_S + AROUND_S) / FINE_HOP_S))
     table = costs(page.part(low, high), sound.part(low, high), FINE_ONSETS)
+    # Before the first note and after the last there may be anything.
+    notes = np.flatnonzero(page.sounding[:, -1] == 0)
+    table[: max(0, notes[0] - low)] = table[max(0, notes[-1] + 1 - low) :] = OUTSIDE
     place = np.arange(high - low) * FINE_HOP_S
     rows, columns = through(table + ((place[:, None] - place[None, :]) / near_s) ** 2)
     wanted = at / FINE_HOP_S - low

@@ -26,6 +26,8 @@ RISE_S, DECAY_S = 0.02, 0.2
 AROUND_S, AROUND_SHARE = 0.5, 0.05
 # Silence: near the softest there is, and far under the loudest.
 NEAR_DB, UNDER_DB = 6.0, 30.0
+# Nothing at all, of the power of a window.
+NOTHING_DB = -100.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,7 +105,7 @@ def _rises(sound: Samples, places: NDArray[np.int64], hop_s: float) -> Floats:
 def _silent(power: Floats) -> Flags:
     level = 10 * np.log10(power.sum(axis=1) + 1e-12)
     softest, loudest = np.quantile(level, 0.02), np.quantile(level, 0.9)
-    found: Flags = level < min(softest + NEAR_DB, loudest - UNDER_DB)
+    found: Flags = level < max(min(softest + NEAR_DB, loudest - UNDER_DB), NOTHING_DB)
     return found
 
 
