@@ -26,7 +26,7 @@ Floats = NDArray[np.float64]
 Played = Callable[[int, int], Samples]
 
 HOP, ASKED = 256, 64
-STEP = 2048
+STEP = 4096
 PAST = 512
 KEPT_HOPS = 500
 LEFT_DB = -25.0
