@@ -35,8 +35,8 @@ NEAR_S = (0.4, 0.1)
 # The tempo hardly changes within so many seconds: places are evened out over them, and those that
 # lie further off than ASTRAY_S are not counted.
 EVEN_S, ASTRAY_S = 0.4, 0.05
-# What attacks that are there cost (median of the benchmark: 0.9), and what attacks that are not: 1.5
-# where all is a fifth off, 1.9 a tritone; another piece over the same chords 1.15.
+# What attacks that are there cost (median of the benchmark: 0.9), and what attacks that are not
+# (1.5 where all is a fifth off, 1.9 a tritone; another piece over the same chords 1.15).
 FOUND, NOT_FOUND = 0.8, 1.5
 SHORTEST_S = 1.0
 # What is played so many times faster or slower than the page says over so long is not the piece.
