@@ -10,35 +10,16 @@ from __future__ import annotations
 
 from collections import deque
 from collections.abc import Callable, Sequence
-from types import TracebackType
-from typing import Any, Protocol
+from typing import Any, Self
 
 from coach.core.take import Chunk, NoteEvent
-from coach.core.timeline import Plan
 from coach.errors import DeviceError
+from coach.ports.around import TimedAround, TimedPort
 from coach.ports.clock import now_s
 from coach.ports.devices import find, list_midi, midi_client
 
 LATE_S = 0.020
 NOTE_OFF, NOTE_ON = 0x80, 0x90
-
-
-class TimedPort(Protocol):
-    """A port that can also put the computer's time on its axis of frames."""
-
-    @property
-    def rate(self) -> int: ...
-    @property
-    def ended(self) -> bool: ...
-    def open(self) -> object: ...
-    def close(self) -> None: ...
-    def earliest_frame(self) -> int: ...
-    def position(self) -> int: ...
-    def begin(self, plan: Plan) -> None: ...
-    def end(self) -> None: ...
-    def read(self) -> Chunk: ...
-    def frame_at(self, at_s: float) -> float: ...
-    def time_at(self, frame: float) -> float: ...
 
 
 class DriverTimes:
@@ -119,7 +100,7 @@ def choose_midi(direction: str, wanted: str | None, midi_api: str) -> Any:
     raise DeviceError(f"there are several MIDI {direction}s", "", f"choose with --device: {names}")
 
 
-class MidiPort:
+class MidiPort(TimedAround):
     """A `coach.session.Port`: the base port's frames and clicks, with notes and no samples.
 
     `take` sees every message first, and keeps those for which it returns True (a pedal).
@@ -131,46 +112,18 @@ class MidiPort:
         source: MidiInput,
         take: Callable[[Sequence[int]], bool] | None = None,
     ) -> None:
-        self._base, self._source, self._take = base, source, take
+        super().__init__(base)
+        self._source, self._take = source, take
         self._notes: list[NoteEvent] = []
         self._read: int | None = None
 
-    def __enter__(self) -> MidiPort:
-        return self.open()
-
-    def __exit__(
-        self, _kind: type[BaseException] | None, _e: BaseException | None, _t: TracebackType | None
-    ) -> None:
-        self.close()
-
-    @property
-    def rate(self) -> int:
-        return self._base.rate
-
-    @property
-    def ended(self) -> bool:
-        return self._base.ended
-
-    def open(self) -> MidiPort:
+    def open(self) -> Self:
         self._source.open()
-        self._base.open()
-        return self
+        return super().open()
 
     def close(self) -> None:
         self._source.close()
-        self._base.close()
-
-    def earliest_frame(self) -> int:
-        return self._base.earliest_frame()
-
-    def position(self) -> int:
-        return self._base.position()
-
-    def begin(self, plan: Plan) -> None:
-        self._base.begin(plan)
-
-    def end(self) -> None:
-        self._base.end()
+        super().close()
 
     def read(self) -> Chunk:
         """Frames up to `LATE_S` before now, with the notes in them."""

@@ -7,16 +7,17 @@ From General MIDI level 1: channel 10 is percussion, note 76 the high and 77 the
 from __future__ import annotations
 
 import threading
+from abc import ABC, abstractmethod
 from collections.abc import Callable, Iterable
 from fractions import Fraction
-from typing import Any
+from typing import Any, Self
 
-from coach.core.take import Chunk
 from coach.core.timeline import Plan
 from coach.errors import DeviceError
+from coach.ports.around import TimedAround, TimedPort
 from coach.ports.clock import now_s
 from coach.ports.devices import midi_client
-from coach.ports.midi import NOTE_OFF, NOTE_ON, TimedPort, choose_midi
+from coach.ports.midi import NOTE_OFF, NOTE_ON, choose_midi
 
 CLOCKS_A_QUARTER = 24
 CLOCK, START, STOP = 0xF8, 0xFA, 0xFC
@@ -116,8 +117,54 @@ class Sender:
         return None
 
 
-class MidiOutPort:
-    """A port around another that also sends the click as notes and, if asked, the MIDI clock.
+class SendingPort(TimedAround, ABC):
+    """A port around another that also sends messages to a MIDI output: while a take runs those of
+    `_messages`, and at its end those of `_stopping`."""
+
+    def __init__(self, base: TimedPort, wanted: str | None, midi_api: str) -> None:
+        super().__init__(base)
+        self._wanted, self._api = wanted, midi_api
+        self._client: Any = None
+        self._sender: Sender | None = None
+
+    def open(self) -> Self:
+        """DeviceError if MIDI is not there, or no or several ports fit."""
+        device = choose_midi("output", self._wanted, self._api)
+        self._client = midi_client("output", self._api)
+        try:
+            self._client.open_port(device.number)
+        except Exception as error:
+            raise DeviceError(f"it could not be opened ({error})", device.name) from error
+        self._sender = Sender(self._client.send_message)
+        return super().open()
+
+    def close(self) -> None:
+        if self._sender is not None:
+            self._sender.close()
+            self._client.close_port()
+            self._client.delete()
+            self._sender = None
+        super().close()
+
+    def begin(self, plan: Plan) -> None:
+        super().begin(plan)
+        if self._sender is not None:
+            self._sender.schedule(self._messages(plan), self._base.time_at, self._stopping())
+
+    def end(self) -> None:
+        super().end()
+        if self._sender is not None:
+            self._sender.schedule((), self._base.time_at)
+
+    @abstractmethod
+    def _messages(self, plan: Plan) -> list[Timed]: ...
+
+    @abstractmethod
+    def _stopping(self) -> tuple[tuple[int, ...], ...]: ...
+
+
+class MidiOutPort(SendingPort):
+    """Sends the click as notes and, if asked, the MIDI clock.
 
     For MIDI in as well, put the `MidiPort` around this one.
     """
@@ -131,73 +178,13 @@ class MidiOutPort:
         clicks: bool = True,
         clock: bool = False,
     ) -> None:
-        self._base = base
-        self._wanted, self._api = wanted, midi_api
+        super().__init__(base, wanted, midi_api)
         self._clicks, self._clock = clicks, clock
-        self._client: Any = None
-        self._sender: Sender | None = None
 
-    def __enter__(self) -> MidiOutPort:
-        return self.open()
-
-    def __exit__(self, *_: object) -> None:
-        self.close()
-
-    @property
-    def rate(self) -> int:
-        return self._base.rate
-
-    @property
-    def ended(self) -> bool:
-        return self._base.ended
-
-    def open(self) -> MidiOutPort:
-        """DeviceError if MIDI is not there, or no or several ports fit."""
-        device = choose_midi("output", self._wanted, self._api)
-        self._client = midi_client("output", self._api)
-        try:
-            self._client.open_port(device.number)
-        except Exception as error:
-            raise DeviceError(f"it could not be opened ({error})", device.name) from error
-        self._sender = Sender(self._client.send_message)
-        self._base.open()
-        return self
-
-    def close(self) -> None:
-        if self._sender is not None:
-            self._sender.close()
-            self._client.close_port()
-            self._client.delete()
-            self._sender = None
-        self._base.close()
-
-    def begin(self, plan: Plan) -> None:
-        self._base.begin(plan)
+    def _messages(self, plan: Plan) -> list[Timed]:
         messages = click_notes(plan) if self._clicks else []
-        messages += clock_messages(plan) if self._clock else []
-        if self._sender is not None:
-            self._sender.schedule(messages, self._base.time_at, self._stopping())
-
-    def end(self) -> None:
-        self._base.end()
-        if self._sender is not None:
-            self._sender.schedule((), self._base.time_at)
+        return messages + (clock_messages(plan) if self._clock else [])
 
     def _stopping(self) -> tuple[tuple[int, ...], ...]:
         offs = tuple((NOTE_OFF | PERCUSSION, key, 0) for key in (HIGH_BLOCK, LOW_BLOCK))
         return (*(offs if self._clicks else ()), *(((STOP,),) if self._clock else ()))
-
-    def earliest_frame(self) -> int:
-        return self._base.earliest_frame()
-
-    def position(self) -> int:
-        return self._base.position()
-
-    def read(self) -> Chunk:
-        return self._base.read()
-
-    def frame_at(self, at_s: float) -> float:
-        return self._base.frame_at(at_s)
-
-    def time_at(self, frame: float) -> float:
-        return self._base.time_at(frame)

@@ -6,51 +6,22 @@ its own, and nobody writes into them.  One take is kept at a time; the next one 
 
 from __future__ import annotations
 
-from typing import Protocol
-
 import numpy as np
 
 from coach.core.sound import Sound
 from coach.core.take import Chunk
 from coach.core.timeline import Plan
+from coach.ports.around import Around, Listening
 
 
-class Listening(Protocol):
-    """What is wrapped: the port of a session."""
-
-    @property
-    def rate(self) -> int: ...
-    @property
-    def ended(self) -> bool: ...
-    def earliest_frame(self) -> int: ...
-    def position(self) -> int: ...
-    def begin(self, plan: Plan) -> None: ...
-    def end(self) -> None: ...
-    def read(self) -> Chunk: ...
-
-
-class RecordedPort:
+class RecordedPort(Around):
     """The same port; what was read since `begin` is `taken`."""
 
     def __init__(self, base: Listening) -> None:
-        self._base = base
+        super().__init__(base)
         self._plan: Plan | None = None
         self._runs = False
         self._chunks: list[Chunk] = []
-
-    @property
-    def rate(self) -> int:
-        return self._base.rate
-
-    @property
-    def ended(self) -> bool:
-        return self._base.ended
-
-    def earliest_frame(self) -> int:
-        return self._base.earliest_frame()
-
-    def position(self) -> int:
-        return self._base.position()
 
     def begin(self, plan: Plan) -> None:
         self._plan, self._runs = plan, True

@@ -10,14 +10,12 @@ import math
 from collections.abc import Callable
 from typing import Any
 
-from coach.core.take import Chunk
 from coach.core.timeline import Plan, frame_of
 from coach.core.tutti.ensemble import Ensemble
 from coach.core.tutti.mixer import Mix
-from coach.errors import DeviceError
-from coach.ports.devices import midi_client
-from coach.ports.midi import NOTE_OFF, NOTE_ON, TimedPort, choose_midi
-from coach.ports.midi_out import PERCUSSION, Sender, Timed
+from coach.ports.around import TimedPort
+from coach.ports.midi import NOTE_OFF, NOTE_ON
+from coach.ports.midi_out import PERCUSSION, SendingPort, Timed
 
 CONTROL, PROGRAM = 0xB0, 0xC0
 VOLUME, ALL_NOTES_OFF = 7, 123
@@ -69,8 +67,8 @@ def ensemble_notes(ensemble: Ensemble, plan: Plan, latency_ms: float = 0.0) -> l
     return sorted(made, key=lambda timed: (timed[0], timed[1][0] & 0xF0 == NOTE_ON))
 
 
-class EnsembleMidiPort:
-    """A port around another that also plays the ensemble on a MIDI output.
+class EnsembleMidiPort(SendingPort):
+    """Also plays the ensemble on a MIDI output.
 
     `ensemble_of` gives what is played with a plan, `mix` how loud at first.
     """
@@ -85,57 +83,9 @@ class EnsembleMidiPort:
         *,
         latency_ms: float = 0.0,
     ) -> None:
-        self._base, self._ensemble_of, self._mix = base, ensemble_of, mix
-        self._wanted, self._api, self._latency_ms = wanted, midi_api, latency_ms
-        self._client: Any = None
-        self._sender: Sender | None = None
-
-    def __enter__(self) -> EnsembleMidiPort:
-        return self.open()
-
-    def __exit__(self, *_: object) -> None:
-        self.close()
-
-    @property
-    def rate(self) -> int:
-        return self._base.rate
-
-    @property
-    def ended(self) -> bool:
-        return self._base.ended
-
-    def open(self) -> EnsembleMidiPort:
-        """DeviceError if MIDI is not there, or no or several ports fit."""
-        device = choose_midi("output", self._wanted, self._api)
-        self._client = midi_client("output", self._api)
-        try:
-            self._client.open_port(device.number)
-        except Exception as error:
-            raise DeviceError(f"it could not be opened ({error})", device.name) from error
-        self._sender = Sender(self._client.send_message)
-        self._base.open()
-        return self
-
-    def close(self) -> None:
-        if self._sender is not None:
-            self._sender.close()
-            self._client.close_port()
-            self._client.delete()
-            self._sender = None
-        self._base.close()
-
-    def begin(self, plan: Plan) -> None:
-        self._base.begin(plan)
-        ensemble = self._ensemble_of(plan)
-        messages = setting_up(ensemble, self._mix, self._base.position())
-        messages += ensemble_notes(ensemble, plan, self._latency_ms)
-        if self._sender is not None:
-            self._sender.schedule(messages, self._base.time_at, _silencing())
-
-    def end(self) -> None:
-        self._base.end()
-        if self._sender is not None:
-            self._sender.schedule((), self._base.time_at)
+        super().__init__(base, wanted, midi_api)
+        self._ensemble_of, self._mix = ensemble_of, mix
+        self._latency_ms = latency_ms
 
     def set_mix(self, mix: Mix) -> None:
         """Change the levels, while a take runs and for those to come."""
@@ -143,20 +93,13 @@ class EnsembleMidiPort:
         if self._sender is not None:
             self._sender.add(volumes(mix, self._base.position()))
 
-    def earliest_frame(self) -> int:
-        return self._base.earliest_frame()
+    def _messages(self, plan: Plan) -> list[Timed]:
+        ensemble = self._ensemble_of(plan)
+        before = setting_up(ensemble, self._mix, self._base.position())
+        return before + ensemble_notes(ensemble, plan, self._latency_ms)
 
-    def position(self) -> int:
-        return self._base.position()
-
-    def read(self) -> Chunk:
-        return self._base.read()
-
-    def frame_at(self, at_s: float) -> float:
-        return self._base.frame_at(at_s)
-
-    def time_at(self, frame: float) -> float:
-        return self._base.time_at(frame)
+    def _stopping(self) -> tuple[tuple[int, ...], ...]:
+        return _silencing()
 
 
 def _silencing() -> tuple[tuple[int, ...], ...]:

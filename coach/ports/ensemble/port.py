@@ -15,9 +15,9 @@ import numpy as np
 from coach.core.take import Chunk
 from coach.core.timeline import Plan
 from coach.core.tutti.mixer import Mix
+from coach.ports.around import TimedAround, TimedPort
 from coach.ports.click import SILENCE, ClickTrack, Samples, Track
 from coach.ports.ensemble.track import EnsembleTrack, Mixed
-from coach.ports.midi import TimedPort
 
 PIECE_S, AHEAD_S = 2.0, 30.0
 # What was played out is known so long after the end of a plan.
@@ -30,11 +30,13 @@ class Playing(TimedPort, Protocol):
     def play(self, track: Track) -> None: ...
 
 
-class EnsemblePort:
+class EnsemblePort(TimedAround):
     """The same port, and while a take runs the ensemble sounds.
 
     `make_track` lays the ensemble out for a plan; `background` False makes every note on the spot.
     """
+
+    _base: Playing
 
     def __init__(
         self,
@@ -43,7 +45,7 @@ class EnsemblePort:
         *,
         background: bool = True,
     ) -> None:
-        self._base = base
+        super().__init__(base)
         self._make_track = make_track
         self._background = background
         self._mix: Mix | None = None
@@ -53,27 +55,9 @@ class EnsemblePort:
         self._making: _Making | None = None
         self._played = _Played(SILENCE, 0, 0)
 
-    def __enter__(self) -> EnsemblePort:
-        self.open()
-        return self
-
-    def __exit__(self, *_: object) -> None:
-        self.close()
-
-    @property
-    def rate(self) -> int:
-        return self._base.rate
-
-    @property
-    def ended(self) -> bool:
-        return self._base.ended
-
-    def open(self) -> object:
-        return self._base.open()
-
     def close(self) -> None:
         self._stop_making()
-        self._base.close()
+        super().close()
 
     def begin(self, plan: Plan) -> None:
         """The click at once, the ensemble as soon as it is laid out: the count-in comes first."""
@@ -107,21 +91,9 @@ class EnsemblePort:
         """All that the sound port holds ahead has been made."""
         return self._making is None
 
-    def earliest_frame(self) -> int:
-        return self._base.earliest_frame()
-
-    def position(self) -> int:
-        return self._base.position()
-
     def read(self) -> Chunk:
         self._put_in()
         return self._base.read()
-
-    def frame_at(self, at_s: float) -> float:
-        return self._base.frame_at(at_s)
-
-    def time_at(self, frame: float) -> float:
-        return self._base.time_at(frame)
 
     def _take_up(self, track: EnsembleTrack) -> None:
         self._track = track
