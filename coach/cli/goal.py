@@ -63,7 +63,7 @@ def _passage(book: PracticeBook, args: argparse.Namespace) -> tuple[str, str]:
         drill, _ = load_drill(args.drill)
     except CoachError:
         what = f'"{args.drill}" is neither a drill nor was it ever played'
-        hint = "see `coach drills`; what you played out of a score: coach review --json -"
+        hint = "see `coach drills`, and for what you have played `coach listen --list`"
         raise CoachError(what, "", hint) from None
     return drill.name, args.instrument or book.instrument() or drill.instrument
 
