@@ -34,4 +34,6 @@ def score_tutti(
         raise FileError(error.what, str(path), error.hint) from None
     drill = drill_of_line(path, choice, excerpt.line, passage, player)
     name = f"{drill.name[: LONGEST_NAME - len(SUFFIX)]}{SUFFIX}"
-    return replace(drill, name=name, warp=excerpt.ensemble.warp), player, excerpt.ensemble
+    title = f"{drill.title}, tutti"
+    drill = replace(drill, name=name, title=title, warp=excerpt.ensemble.warp)
+    return drill, player, excerpt.ensemble

@@ -102,6 +102,7 @@ def test_takes_are_kept_apart_from_those_alone(score, tmp_path, capsys):
         (row,) = book.take_rows()
         (kept,) = book.takes()
     assert row.drill == "evening-horn-bars-3-6-tutti"
+    assert row.title == "evening, Horn, bars 3-6, tutti"
     assert row.clean > 20
     assert kept.plan.exercise.warp is not None
 
