@@ -12,15 +12,19 @@ long notes, vibrato and all, is off by 2.4 cents (95 %: 13) here, by 1.5 (11) an
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import threading
+from collections.abc import Iterator, Sequence
 from fractions import Fraction
+from typing import Self
 
 import numpy as np
 
 from coach.core.tutti.bars import Positions
+from coach.core.tutti.mixer import Mix
 from coach.errors import CoachError
-from coach.ports.click import Placed, Samples
-from coach.ports.stretch import laid_along
+from coach.ports.click import Samples
+from coach.ports.ensemble.track import limited
+from coach.ports.stretch import laying
 
 # The lowest string of a double bass with extension is a C of 33 Hz; its second harmonic carries.
 LOWEST_HZ = 60.0
@@ -30,11 +34,16 @@ FADE_S = 0.03
 SLOWEST_SPEED, FASTEST_SPEED = 0.1, 4.0
 
 
-class RecordingTrack(Placed):
+AS_IT_IS = Mix((0.0,))
+
+
+class RecordingTrack:
     """`samples` (float32 (n,), at the rate of the plan and of `positions`) laid so that
     `positions.beats[k]` sounds at frame `planned[k]`; `onsets` are the beats at which notes begin.
 
-    CoachError where it would have to be played ten times slower, or over four times faster.
+    It is laid from its start as far as it is asked for, and kept; `mix` has one voice, which is
+    all of it.  CoachError where it would have to be played ten times slower, or over four times
+    faster.
     """
 
     def __init__(
@@ -44,6 +53,7 @@ class RecordingTrack(Placed):
         planned: Sequence[int],
         onsets: Sequence[Fraction] = (),
         gain: float = 1.0,
+        mix: Mix = AS_IT_IS,
     ) -> None:
         rate = positions.rate
         heard = _in_sound(positions, planned, len(samples))
@@ -59,9 +69,60 @@ class RecordingTrack(Placed):
         )
         inside = [attack for attack in attacks if 0 < attack < line[0][-1]]
         part = samples[start : start + round(line[0][-1])]
-        wave = np.float32(gain) * laid_along(part, rate, line, inside, LOWEST_HZ)
-        self.length_frames = first + len(wave)
-        super().__init__([(first, _faded(wave, round(FADE_S * rate)))])
+        blocks = laying(part, rate, line, inside, LOWEST_HZ)
+        length = round(line[1][-1])
+        self.mix = mix
+        self.start_frame, self.end_frame = first, first + length
+        self._laid = _Laid(blocks, length, round(FADE_S * rate), gain)
+
+    def mixed(self, mix: Mix) -> Self:
+        """The same at another level; shares all that is laid."""
+        other: Self = object.__new__(type(self))
+        other.__dict__.update(self.__dict__, mix=mix)
+        return other
+
+    def prepare(self, frame: int, length_frames: int) -> None:
+        """Lay all up to the end of a window; may run in another thread."""
+        self._laid.until(frame + length_frames - self.start_frame)
+
+    def render(self, frame: int, length_frames: int) -> Samples:
+        """The samples from `frame`: float32 of shape (length_frames,)."""
+        out = np.zeros(length_frames, np.float32)
+        gain = np.float32(self.mix.gain(0))
+        begin, end = max(frame, self.start_frame), min(frame + length_frames, self.end_frame)
+        if gain > 0 and begin < end:
+            self.prepare(frame, length_frames)
+            wave = self._laid.wave[begin - self.start_frame : end - self.start_frame]
+            out[begin - frame : end - frame] = gain * wave
+        return limited(out)
+
+
+class _Laid:
+    """Blocks of sound, taken one after the other as far as they are needed; faded in and out, so
+    that it neither begins nor ends with a knock."""
+
+    def __init__(self, blocks: Iterator[Samples], length: int, fade: int, gain: float) -> None:
+        self.wave = np.zeros(length, np.float32)
+        self._blocks, self._gain = blocks, np.float32(gain)
+        self._made = 0
+        self._lock = threading.Lock()
+        fade = min(fade, length // 2)
+        self._corners = ([0, fade, length - fade, length], [0.0, 1.0, 1.0, 0.0])
+
+    def until(self, place: int) -> None:
+        """Have all before `place`."""
+        if self._made >= min(place, len(self.wave)):
+            return
+        with self._lock:
+            while self._made < min(place, len(self.wave)):
+                self._take(next(self._blocks))
+
+    def _take(self, block: Samples) -> None:
+        at = self._made
+        block = block[: len(self.wave) - at]
+        shape = np.interp(np.arange(at, at + len(block)), *self._corners)
+        self.wave[at : at + len(block)] = self._gain * shape.astype(np.float32) * block
+        self._made = at + len(block)
 
 
 def _in_sound(
@@ -93,13 +154,3 @@ def _line(
     places = np.unique(np.concatenate([[start], heard[:, 0], [end]]))
     plan = np.interp(places, [start, *heard[:, 0], end], [first, *heard[:, 1], last])
     return (places - start, plan - first), int(start), first
-
-
-def _faded(wave: Samples, fade: int) -> Samples:
-    """In and out, so that it neither begins nor ends with a knock."""
-    fade = min(fade, len(wave) // 2)
-    shape = np.linspace(0, 1, fade, dtype=np.float32)
-    wave[:fade] *= shape
-    wave[len(wave) - fade :] *= shape[::-1]
-    loud: Samples = np.clip(wave, -1.0, 1.0)
-    return loud

@@ -18,7 +18,7 @@ ms off they lie up to 7 ms off.
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -78,13 +78,28 @@ def laid_along(
 
     `attacks` and `lowest_hz` as for `stretched`.
     """
+    blocks = list(laying(samples, rate, line, attacks, lowest_hz))
+    made: Samples = np.concatenate(blocks)[: round(line[1][-1])]
+    return made
+
+
+def laying(
+    samples: Samples,
+    rate: int,
+    line: tuple[Floats, Floats],
+    attacks: Iterable[int],
+    lowest_hz: float,
+) -> Iterator[Samples]:
+    """What `laid_along` gives, block after block as it is made; the last may go on after the end.
+
+    Nothing is left to be worked out beforehand but the places of the grains.
+    """
     hop = round(max(SHORTEST_HOP_S, PERIODS_A_HOP / lowest_hz) * rate)
     grains = _Grains(hop, round(rate / lowest_hz / 2), round(JOIN_S * rate), round(START_S * rate))
-    length = round(line[1][-1])
     inside = sorted(attack for attack in attacks if attack < len(samples))
     spans = _spans(inside, line, grains)
-    places = _places(np.arange(0, length + hop, hop), line, spans, grains)
-    return _laid(samples, places, grains)[hop : hop + length]
+    centres = np.arange(0, round(line[1][-1]) + hop, hop)
+    return _laid(samples, _places(centres, line, spans, grains), grains)
 
 
 def _places(
@@ -137,14 +152,14 @@ def _spans(
     return made
 
 
-def _laid(samples: Samples, places: list[tuple[int, bool]], grains: _Grains) -> Samples:
-    """The grains overlapped; the first of them is centred at `hop`."""
+def _laid(samples: Samples, places: list[tuple[int, bool]], grains: _Grains) -> Iterator[Samples]:
+    """The grains overlapped, a hop at a time from the middle of the first on."""
     hop = grains.hop
     margin = 3 * hop + grains.reach
     padded = np.pad(samples, (margin, margin + 2 * hop))
     window = np.hanning(2 * hop + 1)[:-1].astype(np.float32)
-    out = np.zeros((len(places) + 1) * hop, np.float32)
     before, held = 0, False
+    ending = np.zeros(hop, np.float32)
     for number, (place, near) in enumerate(places):
         goes_on = before + hop
         if number == 0:
@@ -155,10 +170,12 @@ def _laid(samples: Samples, places: list[tuple[int, bool]], grains: _Grains) -> 
             reach = grains.join if near else grains.reach
             at = _joining(padded, margin, place, goes_on, hop, reach)
         at = min(at, len(samples) + hop)
-        grain = padded[margin + at - hop : margin + at + hop]
-        out[number * hop : (number + 2) * hop] += window * grain
+        grain = window * padded[margin + at - hop : margin + at + hop]
+        if number:
+            yield ending + grain[:hop]
+        ending = grain[hop:]
         before, held = at, near
-    return out
+    yield ending
 
 
 def _joining(padded: Samples, margin: int, place: int, goes_on: int, hop: int, reach: int) -> int:

@@ -38,7 +38,7 @@ def attack_near(wave: np.ndarray, frame: int) -> int:
 def test_every_bar_sounds_where_the_plan_has_it():
     sound = bars_of_tone()
     track = RecordingTrack(sound, POSITIONS, PLANNED)
-    wave = track.render(0, track.length_frames)
+    wave = track.render(0, track.end_frame)
     for heard, planned in zip(HEARD, PLANNED, strict=True):
         late = attack_near(sound, heard) - heard
         assert attack_near(wave, planned) - late == pytest.approx(planned, abs=0.01 * RATE)
@@ -54,7 +54,7 @@ def test_the_pitch_stays():
 
 def test_nothing_sounds_before_its_start_and_windows_join():
     track = RecordingTrack(bars_of_tone(), POSITIONS, PLANNED)
-    whole = track.render(0, track.length_frames)
+    whole = track.render(0, track.end_frame)
     assert not whole[: PLANNED[0] - 4_000].any()
     assert np.array_equal(
         np.concatenate([track.render(k, 7_000) for k in (0, 7_000)]), whole[:14_000]
@@ -66,7 +66,7 @@ def test_a_recording_that_begins_late_is_heard_from_where_it_begins():
     sound = bars_of_tone()[HEARD[1] - 2_000 :]
     late = Positions(RATE, BEATS, tuple(frame - HEARD[1] + 2_000 for frame in HEARD))
     track = RecordingTrack(sound, late, PLANNED)
-    wave = track.render(0, track.length_frames)
+    wave = track.render(0, track.end_frame)
     assert attack_near(wave, PLANNED[2]) == pytest.approx(PLANNED[2], abs=0.01 * RATE)
     assert not wave[: PLANNED[0]].any()
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Callable
-from typing import Protocol
+from typing import Protocol, Self
 
 import numpy as np
 
@@ -16,8 +16,9 @@ from coach.core.take import Chunk
 from coach.core.timeline import Plan
 from coach.core.tutti.mixer import Mix
 from coach.ports.around import TimedAround, TimedPort
+from coach.ports.channels import alike, mono
 from coach.ports.click import SILENCE, ClickTrack, Samples, Track
-from coach.ports.ensemble.track import EnsembleTrack, Mixed
+from coach.ports.ensemble.track import Mixed
 
 PIECE_S, AHEAD_S = 2.0, 30.0
 # What was played out is known so long after the end of a plan.
@@ -28,6 +29,16 @@ class Playing(TimedPort, Protocol):
     """What is wrapped: a port that sounds any track."""
 
     def play(self, track: Track) -> None: ...
+
+
+class Laid(Track, Protocol):
+    """The ensemble laid out for a plan, made from notes or out of a recording."""
+
+    start_frame: int
+    end_frame: int
+
+    def prepare(self, frame: int, length_frames: int) -> None: ...
+    def mixed(self, mix: Mix) -> Self: ...
 
 
 class EnsemblePort(TimedAround):
@@ -41,7 +52,7 @@ class EnsemblePort(TimedAround):
     def __init__(
         self,
         base: Playing,
-        make_track: Callable[[Plan], EnsembleTrack],
+        make_track: Callable[[Plan], Laid],
         *,
         background: bool = True,
     ) -> None:
@@ -49,7 +60,7 @@ class EnsemblePort(TimedAround):
         self._make_track = make_track
         self._background = background
         self._mix: Mix | None = None
-        self._track: EnsembleTrack | None = None
+        self._track: Laid | None = None
         self._clicks: Track = SILENCE
         self._sounding: Track = SILENCE
         self._making: _Making | None = None
@@ -75,7 +86,7 @@ class EnsemblePort(TimedAround):
         self._sound(SILENCE)
 
     def set_mix(self, mix: Mix) -> None:
-        """Change the levels, while a take runs and for those to come."""
+        """Change levels and places, while a take runs and for those to come."""
         self._mix = mix
         if self._track is not None:
             self._stop_making()
@@ -83,7 +94,8 @@ class EnsemblePort(TimedAround):
 
     def heard_out(self, frame: int, length_frames: int) -> Samples:
         """What left for the loudspeaker, clicks and all, float32 (length_frames,): of the take that
-        runs or ran last; silence elsewhere.  (What lies ahead may still change.)"""
+        runs or ran last; silence elsewhere.  Of stereo it is the mean.  (What lies ahead may still
+        change.)"""
         return self._played.since(frame, length_frames)
 
     @property
@@ -95,7 +107,7 @@ class EnsemblePort(TimedAround):
         self._put_in()
         return self._base.read()
 
-    def _take_up(self, track: EnsembleTrack) -> None:
+    def _take_up(self, track: Laid) -> None:
         self._track = track
         if self._background:
             start = max(self._base.earliest_frame(), track.start_frame)
@@ -132,7 +144,7 @@ class EnsemblePort(TimedAround):
 class _Making:
     """A thread that makes the notes of a track from a frame on, in pieces."""
 
-    def __init__(self, track: EnsembleTrack, start_frame: int, rate: int) -> None:
+    def __init__(self, track: Laid, start_frame: int, rate: int) -> None:
         self.ready_frame = self.taken_frame = start_frame
         self.done = False
         self._stopped = False
@@ -163,7 +175,7 @@ class _Joined:
         parts = [self._first.render(frame, before)] if before else []
         if before < length_frames:
             parts.append(self._then.render(frame + before, length_frames - before))
-        return np.concatenate(parts) if parts else np.zeros(0, np.float32)
+        return np.concatenate(alike(parts)) if parts else np.zeros(0, np.float32)
 
 
 class _Played:
@@ -179,7 +191,7 @@ class _Played:
         made = self.track.render(frame, length_frames)
         begin, end = self._within(frame, length_frames)
         if begin < end:
-            kept = made[begin - frame : end - frame]
+            kept = mono(made[begin - frame : end - frame])
             self._kept[begin - self._start : end - self._start] = kept
         return made
 
