@@ -248,7 +248,7 @@ class Session:
             self._show(chunk, lost_frames=lost)
             self._check_commands()
             over = judge.finished and chunk.end_frame >= plan.end_frame
-            if over or chunk.end_frame >= limit or self._port.ended:
+            if (over and not evidence.waiting) or chunk.end_frame >= limit or self._port.ended:
                 break
         self._tell(judge.step(ear.finish()), plan)
         whole = judge.finished or not self._port.ended

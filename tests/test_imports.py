@@ -10,7 +10,15 @@ import pytest
 
 ROOT = Path(__file__).parent.parent / "coach"
 SIDE_ROOMS = ("hear", "ports", "files", "book", "screen", "page")
-JOINERS = ("session.py", "roles.py", "assessment.py", "cli", "__init__.py", "__main__.py")
+JOINERS = (
+    "session.py",
+    "roles.py",
+    "seats.py",
+    "assessment.py",
+    "cli",
+    "__init__.py",
+    "__main__.py",
+)
 CLOCKS = {"time", "threading", "sounddevice", "rtmidi", "rtmixer"}
 ONLY_IN = {"rich": ("screen", "cli"), "sqlite3": ("book",), "aubio": ("hear",)}
 

@@ -33,13 +33,16 @@ def settings() -> Any:
 def opened(
     args: argparse.Namespace, stack: contextlib.ExitStack, around: Around = as_it_is
 ) -> Opened:
-    """The input that was asked for: mic, midi, player (a simulated one), or a recording; its sound
-    is kept take by take, unless the player does not want that.  What sounds goes out through
-    `around` the port of the sound card."""
+    """The input that was asked for: mic, midi, player (a simulated one), or a recording.  What
+    sounds goes out through `around` the port of the sound card."""
+    return kept(args, _opened(args, stack, around))
+
+
+def kept(args: argparse.Namespace, found: Opened) -> Opened:
+    """The same, its sound kept take by take, unless the player does not want that."""
     from coach.files.bookconfig import load_sound_keeping
     from coach.ports.recorded import RecordedPort
 
-    found = _opened(args, stack, around)
     if args.no_sound or not load_sound_keeping().keep:
         return found
     port = RecordedPort(found.port)
@@ -85,7 +88,7 @@ def microphone(
     sound = settings()
     trip = stored_round_trip(*device_pair(args))
     base = open_sound(sound, args.device, args.output_device)
-    port = stack.enter_context(contextlib.closing(_midi_out(args, sound, around(base))))
+    port = stack.enter_context(contextlib.closing(sending(args, sound, around(base))))
     port.open()
     base.round_trip_frames = round(trip.seconds * base.rate) if trip else 0
     return port, pedal_beside(args, sound, pedal, stack)
@@ -97,14 +100,15 @@ def midi(
     """(port, controls): a MIDI instrument; the click from the sound card unless `--silent`."""
     from coach.ports.base import open_sound
     from coach.ports.clock import ClockPort
-    from coach.ports.midi import MidiInput, MidiPort
+    from coach.ports.midi import MidiInput, MidiNotes, MidiPort
 
     sound = settings()
     base: Any = ClockPort(sound.lead_s)
     if not args.silent:
         base = around(open_sound(sound, None, args.output_device, listens=False))
+    base = sending(args, sound, base)
     source = MidiInput(args.device, sound.midi_api)
-    port = MidiPort(_midi_out(args, sound, base), source, pedal.take)
+    port = MidiPort(base, MidiNotes(base, source, pedal.take))
     stack.enter_context(port)
     return port, pedal
 
@@ -142,7 +146,7 @@ def device_pair(args: argparse.Namespace) -> tuple[str, str]:
     return f"{source.host}: {source.name}", f"{sink.host}: {sink.name}"
 
 
-def _midi_out(args: argparse.Namespace, sound: Any, port: Any) -> Any:
+def sending(args: argparse.Namespace, sound: Any, port: Any) -> Any:
     """The port, sending click notes and clock by MIDI as well if asked to."""
     if not (args.midi_click or args.midi_clock):
         return port

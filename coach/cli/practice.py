@@ -12,8 +12,10 @@ from typing import Any
 
 from coach.core.exercise import Drill
 from coach.core.instrument import Instrument
+from coach.core.report import Report
 from coach.core.rules import Rules
 from coach.core.sound import Sound
+from coach.core.take import Take
 from coach.core.timeline import Plan
 from coach.errors import CoachError
 from coach.roles import Book, Controls, Ear, Guide, Port, Screen
@@ -24,7 +26,8 @@ from coach.session import Session, Setup
 class Opened:
     """An open input, the ear that fits it, and the pedal beside it, if any; `taken` gives the sound
     of the last take, where that is to be kept; `mix` takes the commands for the ensemble's mix and
-    `make_screen` makes its screen, where there is one."""
+    `make_screen` makes its screen, where there is one; `tells` makes an event of a finished take
+    that is logged beside the others."""
 
     port: Port
     make_ear: Callable[[Plan], Ear]
@@ -32,6 +35,23 @@ class Opened:
     taken: Callable[[], Sound | None] | None = None
     mix: Callable[[str], None] | None = None
     make_screen: Callable[..., Any] | None = None
+    tells: Callable[[Take, Report], dict[str, Any]] | None = None
+
+
+class _Telling:
+    """A book that logs an event for each take as well, whether or not it could be kept."""
+
+    def __init__(
+        self,
+        book: Book,
+        tells: Callable[[Take, Report], dict[str, Any]],
+        log: Callable[[dict[str, Any]], None],
+    ) -> None:
+        self._book, self._tells, self._log = book, tells, log
+
+    def append(self, take: Take, report: Report, drill: Drill) -> None:
+        self._log(self._tells(take, report))
+        self._book.append(take, report, drill)
 
 
 class NoBook:
@@ -89,6 +109,8 @@ def desk(args: argparse.Namespace, rules: Rules, opened: Opened, book: Book) -> 
         maker = opened.make_screen or make_screen
         screen = stack.enter_context(maker(plain=args.plain, rules=rules, hint=keys.hint))
         stack.enter_context(one_thread())
+        if opened.tells is not None:
+            book = _Telling(book, opened.tells, log)
         yield Desk(opened.port, opened.make_ear, screen, controls, book, log)
 
 

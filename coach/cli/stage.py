@@ -20,6 +20,10 @@ from coach.errors import CoachError
 
 # A font is loaded before anything plays, for the rate that most sound cards have.
 CHECKED_AT = 48_000
+ONE_SOUND = (
+    "Left and right need headphones (start with --headphones): what the loudspeakers send into the"
+    " microphone can be taken away as one sound only."
+)
 
 
 class Stage:
@@ -42,6 +46,9 @@ class Stage:
         self._port: Any = None
         self._waves: Any = None
         self.heard: Any = None
+        # The microphone hears the loudspeakers.
+        self.in_room = False
+        self.notice = ""
 
     def around(self, port: Any) -> Any:
         from coach.ports.ensemble.midi import EnsembleMidiPort
@@ -61,7 +68,10 @@ class Stage:
         return self._port
 
     def command(self, name: str) -> None:
-        """One key of the mixer."""
+        """One key of the mixer; left and right only say why where they can't be."""
+        self.notice = ONE_SOUND if self.in_room and name in mixer.SIDE_COMMANDS else ""
+        if self.notice:
+            return
         self.mix = mixer.commanded(self.mix, name, self.ensemble)
         if self._port is not None:
             self._port.set_mix(self.mix)
@@ -95,21 +105,27 @@ class Stage:
         return EnsembleTrack(self.ensemble, plan, self.mix, self._waves)
 
 
-def opened_stage(
-    args: argparse.Namespace, stack: contextlib.ExitStack, ensemble: Ensemble
-) -> Opened:
-    """The input that was asked for, the ensemble sounding on the sound card beside the click."""
-    from coach.screen.stage import make_stage_screen
-
+def staged(args: argparse.Namespace, ensemble: Ensemble, *, by_microphone: bool) -> Stage:
+    """The ensemble with the sound that was asked for; `by_microphone`: players are heard so."""
     midi = args.ensemble_midi
     voicing = _voicing(args) if midi is None else None
     mix = mixer.first_mix(ensemble, args.own)
     stage = Stage(ensemble, mix, voicing, midi or None, args.ensemble_delay)
+    stage.in_room = by_microphone and midi is None and not args.headphones
+    return stage
+
+
+def opened_stage(args: argparse.Namespace, stack: contextlib.ExitStack, stage: Stage) -> Opened:
+    """The input that was asked for, the ensemble sounding on the sound card beside the click."""
+    from coach.screen.stage import make_stage_screen
+
     found = opened(args, stack, stage.around)
-    if args.input == "mic" and midi is None and not args.headphones:
+    if stage.in_room:
         found = replace(found, make_ear=stage.ear)
         stack.callback(lambda: _say(stage.advice))
-    screen = partial(make_stage_screen, ensemble, lambda: stage.mix)
+    screen = partial(
+        make_stage_screen, stage.ensemble, lambda: stage.mix, notice=lambda: stage.notice
+    )
     return replace(found, mix=stage.command, make_screen=screen)
 
 

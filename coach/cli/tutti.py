@@ -11,11 +11,13 @@ from typing import TYPE_CHECKING, Any
 from coach.cli.carried import add_carried_options, carried
 from coach.cli.loading import add_score_options, choice_of
 from coach.cli.options import add_drill_options, add_input_options, changed_drill, within
+from coach.cli.seating import add_seat_options
 from coach.errors import CoachError
 
 if TYPE_CHECKING:
     from coach.core.exercise import Drill
     from coach.core.instrument import Instrument
+    from coach.core.score.model import Score
     from coach.core.tutti.ensemble import Ensemble
 
 LEAD_BARS, MOST_LEAD_BARS = 2, 64
@@ -35,6 +37,9 @@ def add(commands: Any) -> None:
         "--lead", type=int, default=LEAD_BARS, metavar="BARS", help="bars before your entry (2)"
     )
     group.add_argument("--tempo", type=float, metavar="BPM", help="only at this tempo")
+    group.add_argument(
+        "--strict", action="store_true", help="no change of tempo that is only a word, such as rit."
+    )
     group.add_argument("--own", type=float, metavar="DB", help="sound your line too, so loud")
     group.add_argument("--sound-font", metavar="FILE", help=".sf2 or .sf3; else one that is found")
     group.add_argument("--simple-sound", action="store_true", help="no sound font at all")
@@ -56,6 +61,7 @@ def add(commands: Any) -> None:
     click.add_argument(
         "--fade-click", action="store_true", help="softer after each take that passes, then none"
     )
+    add_seat_options(parser)
     add_input_options(parser)
     add_drill_options(parser)
     add_carried_options(parser)
@@ -66,26 +72,43 @@ def add(commands: Any) -> None:
 def run(args: argparse.Namespace) -> int:
     from coach.cli.keeping import Keeper, practice_book
     from coach.cli.practice import checked_takes, practise
-    from coach.cli.stage import opened_stage
+    from coach.cli.seating import seated
+    from coach.cli.stage import opened_stage, staged
     from coach.core.tutti.guide import TuttiGuide
 
     checked_takes(args)
-    drill, instrument, ensemble = _asked(args)
+    score = _score(args)
+    places = seated(args, score)
+    # What each player plays; the first is the one whose book it is.
+    read = [_read(args, score, place.part) for place in places] or [_read(args, score, args.part)]
+    drill, instrument, ensemble = read[0]
     with contextlib.ExitStack() as stack:
         book = stack.enter_context(practice_book("tutti"))
+        heard = {place.kind for place in places} or {args.input}
+        stage = staged(args, ensemble, by_microphone="mic" in heard)
+        if places:
+            from coach.cli.section import Table, opened_section
+
+            table = Table(places, read)
+            seats = table.seats(stage)
+            source, weakest = opened_section(args, stack, table, seats, stage), seats.weakest
+        else:
+            source, weakest = opened_stage(args, stack, stage), None
         guide = TuttiGuide(
-            drill, instrument.transposition, fades=args.fade_click, clicks=not args.no_click
+            drill,
+            instrument.transposition,
+            fades=args.fade_click,
+            clicks=not args.no_click,
+            weakest=weakest,
         )
-        source = opened_stage(args, stack, ensemble)
         practise(args, drill, instrument, source, Keeper(book, instrument, source.taken), guide)
     return 0
 
 
-def _asked(args: argparse.Namespace) -> tuple[Drill, Instrument, Ensemble]:
-    from coach.cli.own import own_instrument
+def _score(args: argparse.Namespace) -> Score:
+    """The score, after what is asked for was looked at."""
     from coach.files.configs import load_instrument
-    from coach.files.scorefile import is_score
-    from coach.files.scoretutti import score_tutti
+    from coach.files.scorefile import is_score, read_score
 
     within(args.lead, "--lead", 0, MOST_LEAD_BARS)
     within(args.own, "--own", -40, 0)
@@ -98,11 +121,22 @@ def _asked(args: argparse.Namespace) -> tuple[Drill, Instrument, Ensemble]:
         load_instrument(args.instrument)
     if not is_score(args.score):
         raise CoachError("an ensemble needs a score", args.score, "give .musicxml, .mxl or .mid")
+    return read_score(Path(args.score))
+
+
+def _read(
+    args: argparse.Namespace, score: Score, part: str | None
+) -> tuple[Drill, Instrument, Ensemble]:
+    """One part as a drill with what the options change, and the ensemble around it."""
+    from coach.cli.own import own_instrument
+    from coach.files.scoretutti import score_tutti
+
     drill, instrument, ensemble = score_tutti(
         Path(args.score),
-        choice_of(args),
+        replace(choice_of(args), part=part, strict=args.strict),
         args.lead,
         instrument=args.instrument or own_instrument(),
+        score=score,
     )
     drill = carried(changed_drill(drill, args), instrument, args)
     return replace(drill, cautions=(LOUDNESS, *drill.cautions)), instrument, ensemble

@@ -43,6 +43,7 @@ class Chunk:
 
     `samples` (float32, mono, exactly `length_frames` of them) is None for MIDI input; `notes` are
     the MIDI events known by now, `gaps` the stretches that were lost (filled with silence).
+    `beside` is what came in of other players meanwhile.
     """
 
     frame: int
@@ -50,6 +51,7 @@ class Chunk:
     samples: Sequence[float] | None = None
     notes: tuple[NoteEvent, ...] = ()
     gaps: tuple[Gap, ...] = ()
+    beside: tuple[Chunk, ...] = ()
 
     @property
     def end_frame(self) -> int:
@@ -90,7 +92,8 @@ class Evidence:
     better now that the whole note was heard (same `due`).  `resolved` is the number of expected
     notes settled for good, for an ear that follows the score; None for one that does not.
     `glimpsed` is a note that begins to show, told once and long before it can be settled (`due`,
-    `frame` and `confidence` only): for the eye, no verdict may rest on it.
+    `frame` and `confidence` only): for the eye, no verdict may rest on it.  `waiting`: others who
+    play beside this one are not heard to their end yet.
     """
 
     attacks: tuple[Attack, ...] = ()
@@ -99,6 +102,7 @@ class Evidence:
     resolved: int | None = None
     refined: tuple[Attack, ...] = ()
     glimpsed: Attack | None = None
+    waiting: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,6 +8,7 @@ from pathlib import Path
 from coach.core.exercise import Drill
 from coach.core.instrument import Instrument
 from coach.core.score.choose import Choice
+from coach.core.score.model import Score
 from coach.core.tutti.ensemble import Ensemble
 from coach.core.tutti.making import excerpt_of
 from coach.errors import CoachError, FileError
@@ -19,11 +20,17 @@ SUFFIX = "-tutti"
 
 
 def score_tutti(
-    path: Path, choice: Choice, lead_bars: int, *, instrument: str | None = None
+    path: Path,
+    choice: Choice,
+    lead_bars: int,
+    *,
+    instrument: str | None = None,
+    score: Score | None = None,
 ) -> tuple[Drill, Instrument, Ensemble]:
     """The bars chosen with `lead_bars` before them; FileError if the file is no score, has no such
-    part or bars, or holds nothing that the instrument can play."""
-    score = read_score(path)
+    part or bars, or holds nothing that the instrument can play.  `score`: what was read of `path`
+    already."""
+    score = score or read_score(path)
     try:
         excerpt = excerpt_of(score, choice, lead_bars)
         part = score.parts[excerpt.ensemble.own]

@@ -11,6 +11,7 @@ frames are lost, what lies ahead is simply rendered again.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Protocol
 
 import numpy as np
@@ -45,6 +46,11 @@ class Engine(Protocol):
     def ring_frames(self) -> int: ...
 
     @property
+    def players(self) -> int:
+        """Input channels; 1, a silent one, where nothing is listened to."""
+        ...
+
+    @property
     def alive(self) -> bool:
         """The stream still runs."""
         ...
@@ -72,7 +78,7 @@ class Engine(Protocol):
         ...
 
     def taken(self) -> Samples:
-        """All that was captured since the last call, float32 (n,)."""
+        """All that was captured since the last call, float32 (n, players)."""
         ...
 
     def played(self) -> int: ...
@@ -94,6 +100,7 @@ class SoundPort:
     def __init__(self, engine: Engine, settings: SoundSettings, round_trip_frames: int = 0) -> None:
         self.round_trip_frames = round_trip_frames
         self._engine = engine
+        self._nothing = np.zeros((0, engine.players), np.float32)
         self._settings = settings
         self._track: Track = SILENCE
         self._shift = 0
@@ -217,17 +224,26 @@ class SoundPort:
             length = min(self._owed_frames, self.rate)
             self._owed_frames -= length
             gaps: tuple[Gap, ...] = (Gap(self._next_frame(), length),)
-            samples = np.zeros(length, np.float32)
+            samples = np.zeros((length, self._engine.players), np.float32)
         else:
             gaps = ()
-            samples = np.concatenate(self._held) if self._held else np.zeros(0, np.float32)
+            samples = np.concatenate(self._held) if self._held else self._nothing
             self._held.clear()
-        chunk = Chunk(self._next_frame(), len(samples), samples, gaps=gaps)  # type: ignore[arg-type]
+        chunk = self._chunk(samples, gaps)
         self._emitted += len(samples)
         return chunk
 
     def _empty(self) -> Chunk:
-        return Chunk(self._next_frame(), 0, np.zeros(0, np.float32))  # type: ignore[arg-type]
+        return self._chunk(self._nothing, ())
+
+    def _chunk(self, samples: Samples, gaps: tuple[Gap, ...]) -> Chunk:
+        """The first channel, the others beside it."""
+        frame, length = self._next_frame(), len(samples)
+        first, *beside = (
+            Chunk(frame, length, np.ascontiguousarray(channel), gaps=gaps)  # type: ignore[arg-type]
+            for channel in samples.T
+        )
+        return replace(first, beside=tuple(beside))
 
     def _next_frame(self) -> int:
         return self._emitted - self.round_trip_frames
@@ -257,18 +273,21 @@ def open_sound(
     *,
     round_trip_frames: int = 0,
     listens: bool = True,
+    channels: tuple[int, ...] = (),
 ) -> SoundPort:
     """A sound port, not opened yet, with the engine that the settings name.
 
-    Devices by name or number, None for the system's choice.  With `listens` False only the click
-    goes out (for playing by MIDI) and the chunks are silent.
+    Devices by name or number, None for the system's choice.  `channels` are the input channels, one
+    for each player (else the one of the settings).  With `listens` False only the click goes out
+    (for playing by MIDI) and the chunks are silent.
     """
+    inputs = (channels or (settings.input_channel,)) if listens else ()
     if settings.engine == "c":
         from coach.ports.sound_c import CEngine
 
-        engine: Engine = CEngine(settings, input_device, output_device, listens=listens)
+        engine: Engine = CEngine(settings, input_device, output_device, inputs=inputs)
     else:
         from coach.ports.sound_py import PythonEngine
 
-        engine = PythonEngine(settings, input_device, output_device, listens=listens)
+        engine = PythonEngine(settings, input_device, output_device, inputs=inputs)
     return SoundPort(engine, settings, round_trip_frames)

@@ -100,8 +100,8 @@ def choose_midi(direction: str, wanted: str | None, midi_api: str) -> Any:
     raise DeviceError(f"there are several MIDI {direction}s", "", f"choose with --device: {names}")
 
 
-class MidiPort(TimedAround):
-    """A `coach.session.Port`: the base port's frames and clicks, with notes and no samples.
+class MidiNotes:
+    """The notes of one MIDI input on the axis of a port.
 
     `take` sees every message first, and keeps those for which it returns True (a pedal).
     """
@@ -112,22 +112,19 @@ class MidiPort(TimedAround):
         source: MidiInput,
         take: Callable[[Sequence[int]], bool] | None = None,
     ) -> None:
-        super().__init__(base)
-        self._source, self._take = source, take
+        self._base, self._source, self._take = base, source, take
         self._notes: list[NoteEvent] = []
         self._read: int | None = None
 
-    def open(self) -> Self:
+    def open(self) -> None:
         self._source.open()
-        return super().open()
 
     def close(self) -> None:
         self._source.close()
-        super().close()
 
-    def read(self) -> Chunk:
+    def upto(self, now_frame: int) -> Chunk:
         """Frames up to `LATE_S` before now, with the notes in them."""
-        until = self._base.read().end_frame - round(LATE_S * self.rate)
+        until = now_frame - round(LATE_S * self._base.rate)
         start = until if self._read is None else self._read
         self._collect()
         end = max(start, until)
@@ -143,6 +140,25 @@ class MidiPort(TimedAround):
             note = note_event(message, round(self._base.frame_at(at_s)))
             if note is not None:
                 self._notes.append(note)
+
+
+class MidiPort(TimedAround):
+    """A `coach.session.Port`: the base port's frames and clicks, with notes and no samples."""
+
+    def __init__(self, base: TimedPort, notes: MidiNotes) -> None:
+        super().__init__(base)
+        self._notes = notes
+
+    def open(self) -> Self:
+        self._notes.open()
+        return super().open()
+
+    def close(self) -> None:
+        self._notes.close()
+        super().close()
+
+    def read(self) -> Chunk:
+        return self._notes.upto(self._base.read().end_frame)
 
 
 def note_event(message: Sequence[int], frame: int) -> NoteEvent | None:

@@ -32,32 +32,31 @@ class CEngine:
         input_device: str | None,
         output_device: str | None,
         *,
-        listens: bool,
+        inputs: tuple[int, ...],
     ) -> None:
         self._settings = settings
         self._devices = (input_device, output_device)
-        self._listens = listens
+        self._inputs = inputs
+        self.players = max(1, len(inputs))
         self._stream: Any = None
         self._play: Any = None
         self._record: Any = None
         self.name = "sound"
 
     def open(self) -> None:
-        arguments, self.name = stream_arguments(
-            self._settings, *self._devices, listens=self._listens
-        )
+        arguments, self.name = stream_arguments(self._settings, *self._devices, inputs=self._inputs)
         import rtmixer
 
-        make = rtmixer.MixerAndRecorder if self._listens else rtmixer.Mixer
+        make = rtmixer.MixerAndRecorder if self._inputs else rtmixer.Mixer
         with device_errors(self.name):
             self._stream = make(**arguments)
         self.rate = int(self._stream.samplerate)
         self.block_frames = self._settings.block_frames
         self.ring_frames = ring_length(self._settings.ring_s * self.rate)
         channels = arguments["channels"]
-        self._channels = channels[1] if self._listens else channels
+        self._channels = channels[1] if self._inputs else channels
         self._out = np.zeros((self.ring_frames, self._channels), np.float32)
-        self._in = np.zeros((self.ring_frames, 1), np.float32)
+        self._in = np.zeros((self.ring_frames, len(self._inputs)), np.float32)
         self._rings = rtmixer.RingBuffer
 
     def close(self) -> None:
@@ -72,17 +71,17 @@ class CEngine:
     @property
     def flowing(self) -> bool:
         actions = self._stream.actions
-        return self._play in actions and (not self._listens or self._record in actions)
+        return self._play in actions and (not self._inputs or self._record in actions)
 
     @property
     def warnings(self) -> int:
-        stats = self._record.stats if self._listens else self._play.stats
+        stats = self._record.stats if self._inputs else self._play.stats
         return int(stats.input_overflows + stats.output_underflows)
 
     def prepare(self) -> None:
         self._cancel()
         self._play_ring = self._rings(BYTES * self._channels, buffer=self._out)
-        self._record_ring = self._rings(BYTES, buffer=self._in)
+        self._record_ring = self._rings(BYTES * len(self._inputs), buffer=self._in)
         self._stored = 0
         self._taken = 0
 
@@ -97,10 +96,11 @@ class CEngine:
             self._stream.start()
 
     def taken(self) -> Samples:
-        if not self._listens:
+        if not self._inputs:
             before, self._taken = self._taken, self.played()
-            return np.zeros(self._taken - before, np.float32)
-        samples = np.empty(self._record_ring.read_available, np.float32)
+            return np.zeros((self._taken - before, self.players), np.float32)
+        shape = (self._record_ring.read_available, len(self._inputs))
+        samples = np.empty(shape, np.float32)
         self._record_ring.readinto(samples)
         self._taken += len(samples)
         return samples
@@ -117,14 +117,14 @@ class CEngine:
 
     def _queue(self) -> None:
         self._play = self._stream.play_ringbuffer(self._play_ring)
-        if self._listens:
-            channel = [self._settings.input_channel]
-            self._record = self._stream.record_ringbuffer(self._record_ring, channels=channel)
+        if self._inputs:
+            channels = list(self._inputs)
+            self._record = self._stream.record_ringbuffer(self._record_ring, channels=channels)
 
     def _go_running(self) -> None:
         for _ in range(TRIES):
             self._queue()
-            if not self._listens or self._in_step():
+            if not self._inputs or self._in_step():
                 return
             self._cancel()
             self._rewind()
@@ -134,7 +134,7 @@ class CEngine:
         """The same output once more, from its first frame."""
         self._play_ring = self._rings(BYTES * self._channels, buffer=self._out)
         self._play_ring.advance_write_index(self._stored)
-        self._record_ring = self._rings(BYTES, buffer=self._in)
+        self._record_ring = self._rings(BYTES * len(self._inputs), buffer=self._in)
 
     def _in_step(self) -> bool:
         """Whether input and output stand at the same frame (seen between two callbacks)."""

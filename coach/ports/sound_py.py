@@ -26,11 +26,13 @@ class PythonEngine:
         input_device: str | None,
         output_device: str | None,
         *,
-        listens: bool,
+        inputs: tuple[int, ...],
     ) -> None:
         self._settings = settings
         self._devices = (input_device, output_device)
-        self._listens = listens
+        self._inputs = inputs
+        self.players = max(1, len(inputs))
+        self._columns = [channel - 1 for channel in inputs] or [0]
         self._stream: Any = None
         self._going = False
         self._trouble: BaseException | None = None
@@ -38,18 +40,16 @@ class PythonEngine:
         self.name = "sound"
 
     def open(self) -> None:
-        arguments, self.name = stream_arguments(
-            self._settings, *self._devices, listens=self._listens
-        )
+        arguments, self.name = stream_arguments(self._settings, *self._devices, inputs=self._inputs)
         sounddevice = import_sounddevice()
-        make = sounddevice.Stream if self._listens else sounddevice.OutputStream
-        callback = self._duplex if self._listens else self._output
+        make = sounddevice.Stream if self._inputs else sounddevice.OutputStream
+        callback = self._duplex if self._inputs else self._output
         with device_errors(self.name):
             self._stream = make(**arguments, dtype="float32", callback=callback)
         self.rate = int(self._stream.samplerate)
         self.block_frames = self._settings.block_frames
         self.ring_frames = ring_length(self._settings.ring_s * self.rate)
-        channels = arguments["channels"][1] if self._listens else arguments["channels"]
+        channels = arguments["channels"][1] if self._inputs else arguments["channels"]
         self._out = np.zeros((self.ring_frames, channels), np.float32)
 
     def close(self) -> None:
@@ -79,7 +79,7 @@ class PythonEngine:
 
     def taken(self) -> Samples:
         blocks = [self._blocks.popleft() for _ in range(len(self._blocks))]
-        samples = np.concatenate(blocks) if blocks else np.zeros(0, np.float32)
+        samples = np.concatenate(blocks) if blocks else np.zeros((0, self.players), np.float32)
         self._taken += len(samples)
         return samples
 
@@ -91,9 +91,7 @@ class PythonEngine:
         self._stored = max(self._stored, frame + len(samples))
 
     def _output(self, outdata: Any, frames: int, time: Any, status: Any) -> None:
-        self._duplex(
-            np.zeros((frames, self._settings.input_channel)), outdata, frames, time, status
-        )
+        self._duplex(np.zeros((frames, 1)), outdata, frames, time, status)
 
     def _duplex(self, indata: Any, outdata: Any, frames: int, _time: Any, status: Any) -> None:
         """The audio thread: copy in, copy out.  An exception is parked for the reader."""
@@ -105,7 +103,7 @@ class PythonEngine:
                 self._going = False
                 outdata[:] = 0
                 return
-            self._blocks.append(indata[:, self._settings.input_channel - 1].astype(np.float32))
+            self._blocks.append(indata[:, self._columns].astype(np.float32))
             copy_wrapped(self._out, self._captured, outdata)
             self._captured += frames
         except Exception as trouble:

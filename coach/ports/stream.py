@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import atexit
 import threading
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from typing import Any
 
@@ -16,27 +16,32 @@ CLOSE_LIMIT_S = 1.0
 
 
 def stream_arguments(
-    settings: SoundSettings, input_device: str | None, output_device: str | None, *, listens: bool
+    settings: SoundSettings,
+    input_device: str | None,
+    output_device: str | None,
+    *,
+    inputs: Sequence[int],
 ) -> tuple[dict[str, Any], str]:
     """Keyword arguments for a stream, and the name of the devices for messages.
 
-    Values are pairs (input, output) when `listens`, else those of the output alone.
+    `inputs` are the input channels that are listened to, from 1.  Values are pairs (input, output);
+    without `inputs` those of the output alone.
     """
     output = find_sound(output_device, "output")
     channels_out = min(2, output.output_channels)
-    if not listens:
+    if not inputs:
         rate = _rate(settings.rate, output=output.number)
         return _arguments(settings, output.number, channels_out, settings.latency_s, rate), (
             output.name
         )
     source = find_sound(input_device, "input")
-    _check_channel(settings.input_channel, source)
+    _check_channel(max(inputs), source)
     rate = _rate(settings.rate, output=output.number, input_=source.number)
     name = source.name if source.number == output.number else f"{source.name}, {output.name}"
     arguments = _arguments(
         settings,
         (source.number, output.number),
-        (settings.input_channel, channels_out),
+        (max(inputs), channels_out),
         (settings.latency_s, settings.latency_s),
         rate,
     )
@@ -60,7 +65,7 @@ def _check_channel(channel: int, source: SoundDevice) -> None:
         raise DeviceError(
             f"it has {source.input_channels} input channels, not {channel}",
             source.name,
-            "set input_channel in sound.toml",
+            "choose another channel: input_channel in sound.toml, or `--seat`",
         )
 
 

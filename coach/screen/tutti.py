@@ -32,13 +32,14 @@ SOUNDING = NOW + Style(underline=True)
 @dataclass(frozen=True, slots=True)
 class MixLine:
     """One voice of the mixer: its level in dB (0: as written); `chosen` is the one the keys
-    change."""
+    change; `pan` from -1, left, to +1, right."""
 
     name: str
     level_db: float = 0.0
     muted: bool = False
     solo: bool = False
     chosen: bool = False
+    pan: float = 0.0
 
 
 # While it plays
@@ -53,13 +54,15 @@ def conductor_lines(
     *,
     title: str = "",
     hint: str = "",
+    notice: str = "",
 ) -> list[Text]:
     """At most `height` lines of at most `width` cells: bar and beat large, the entry counted down,
-    the next notes with their fingerings, the mixer."""
+    the next notes with their fingerings, the mixer, `notice` whole."""
     above = [
         Block([_head(title, score, width)], rank=3),
         Block(_figures(stand, width, height)),
         Block([_entry_line(stand)]),
+        *([Block(_said([notice], width))] if notice else []),
     ]
     mixer = Block(_mixer_lines(mix, width), rank=2)
     foot = Block([line((printable(hint), DIM))] if hint else [], rank=4)
@@ -205,10 +208,19 @@ def _mix_words(one: MixLine) -> str:
     short = name if len(name) <= NAME_CELLS else f"{name[: NAME_CELLS - 1]}…"
     if one.chosen:
         short = f"> {short}"
+    side = _side_words(one.pan)
     if one.muted and not one.solo:
-        return f"{short} muted"
+        return f"{short} muted{side}"
     level = f"{round(one.level_db):+d}".replace("+0", "0")
-    return f"{short} {'solo ' if one.solo else ''}{level} dB"
+    return f"{short} {'solo ' if one.solo else ''}{level} dB{side}"
+
+
+def _side_words(pan: float) -> str:
+    """ " left 50 %"; at the end " left", in the middle nothing."""
+    share = round(100 * abs(pan))
+    if not share:
+        return ""
+    return f" {'left' if pan < 0 else 'right'}{f' {share} %' if share < 100 else ''}"
 
 
 # Between takes
@@ -220,9 +232,9 @@ def fit_body(found: Fit, score: Score, width: int, height: int) -> RenderableTyp
     return _page_of(said, fit_table(found, score, width, _room(said, height)), height)
 
 
-def section_body(found: Section, width: int, height: int) -> RenderableType:
-    """What to do, what was found, and who stands where."""
-    said = _said(section_sentences(found), width)
+def section_body(found: Section, width: int, height: int, more: str = "") -> RenderableType:
+    """What to do, what was found (and `more`), and who stands where."""
+    said = _said((*section_sentences(found), *([more] if more else [])), width)
     return _page_of(said, section_table(found, width, _room(said, height)), height)
 
 

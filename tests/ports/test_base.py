@@ -21,7 +21,8 @@ class Wire:
 
     name, rate, block_frames, ring_frames = "wire", RATE, BLOCK, RING
 
-    def __init__(self, delay: int = 0) -> None:
+    def __init__(self, delay: int = 0, players: int = 1) -> None:
+        self.players = players
         self.alive, self.flowing, self.warnings = True, True, 0
         self.out = np.zeros((RING, 2), np.float32)
         self.sounded = np.zeros(0, np.float32)
@@ -52,7 +53,8 @@ class Wire:
     def taken(self) -> np.ndarray:
         came, self.read = self.at - self.read, self.at
         padded = np.concatenate([np.zeros(self.delay, np.float32), self.sounded])
-        return padded[len(self.sounded) - came : len(self.sounded)]
+        heard = padded[len(self.sounded) - came : len(self.sounded)]
+        return np.stack([heard / (k + 1) for k in range(self.players)], axis=1)
 
     def played(self) -> int:
         return self.at

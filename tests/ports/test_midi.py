@@ -12,7 +12,7 @@ import pytest
 from coach.core.take import Chunk, NoteEvent
 from coach.errors import CoachError, DeviceError
 from coach.ports import devices, midi
-from coach.ports.midi import DriverTimes, MidiPort, choose_midi, note_event
+from coach.ports.midi import DriverTimes, MidiNotes, MidiPort, choose_midi, note_event
 from coach.ports.midi_out import Sender, click_notes, clock_messages
 from tests.making import plan_of
 
@@ -89,7 +89,7 @@ class Source:
 
 def test_a_note_that_comes_late_is_still_in_its_chunk():
     base, source = Base(), Source()
-    port = MidiPort(base, source)
+    port = MidiPort(base, MidiNotes(base, source))
     chunks = []
     for k in range(50):
         if k == 20:  # played at frame 9000, known only now, at 9600
@@ -105,7 +105,8 @@ def test_a_note_that_comes_late_is_still_in_its_chunk():
 
 def test_a_pedal_keeps_its_messages():
     source = Source()
-    port = MidiPort(Base(), source, take=lambda message: message[1] == 60)
+    base = Base()
+    port = MidiPort(base, MidiNotes(base, source, take=lambda message: message[1] == 60))
     source.came = [(0.0, [0x90, 60, 90]), (0.0, [0x90, 61, 90])]
     notes = [n.pitch for _ in range(10) for n in port.read().notes]
     assert notes == [61]

@@ -45,9 +45,9 @@ PATIENCE_S = 60.0
 class Player:
     """The player process: orders in, events out."""
 
-    def __init__(self, env: dict[str, str]) -> None:
+    def __init__(self, env: dict[str, str], number: int = 1) -> None:
         self.process = subprocess.Popen(
-            [sys.executable, "-m", "tests.studio.player"],
+            [sys.executable, "-m", "tests.studio.player", str(number)],
             cwd=ROOT,
             env=env,
             stdin=subprocess.PIPE,
@@ -123,9 +123,9 @@ class Studio:
         self._players: list[Player] = []
         self._wait_for_server()
 
-    def player(self) -> Player:
-        """A player that is ready to take orders."""
-        player = Player(self.env)
+    def player(self, number: int = 1) -> Player:
+        """A player that is ready to take orders; the `number`th plays into that input."""
+        player = Player(self.env, number)
         self._players.append(player)
         player.expect("ready")
         return player

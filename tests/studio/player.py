@@ -2,8 +2,9 @@
 
 Run as `python -m tests.studio.player` with the environment of the `studio` fixture.  It connects
 its output `player:out` to the coach's input and the coach's first output to `player:in`, as soon as
-the coach is there, offers `player:notes` as a MIDI source and hears MIDI at `player:drums`.  It
-takes one JSON object a line:
+the coach is there, offers `player:notes` as a MIDI source and hears MIDI at `player:drums`.  With
+a number from 1 behind the command it is one of several: `player2` plays into the second input.
+It takes one JSON object a line:
 
     {"do": "take", "count_in": 4, "audio": "take.npy", "downbeat_frame": 4800, "delay_frames": 0,
      "notes": [[0, [144, 60, 100]], [2400, [128, 60, 0]]]}
@@ -13,6 +14,9 @@ takes one JSON object a line:
         Clicks that were heard since the last long silence count, so it may come a little late.
     {"do": "loop", "delay_frames": 480}
         Send back what is heard, so much later (a loudspeaker and a microphone).
+    {"do": "room", "response": "room.npy"}
+        Send back what is heard through a room from now on: convolved with that response (float32,
+        at the server's rate), without further delay.
     {"do": "record", "frames": 480000, "path": "heard.npy"}
         Keep what is heard from the next click on.
     {"do": "hurry", "speed": 8}
@@ -23,7 +27,7 @@ takes one JSON object a line:
     {"do": "quit"}      (or the end of its input)
 
 and writes one JSON object a line: {"event": "ready"}, {"event": "connected", "to": NAME},
-{"event": "locked", "clicks": [frames], "downbeat_frame": frame}, {"event": "played"},
+{"event": "locked", "clicks": [frames], "downbeat_frame": frame}, {"event": "played", "missed_frames": 0},
 {"event": "recorded", "missed_frames": 0}, all in frames of the server.  The way from the click to
 the player and back to the coach is part of the coach's round trip (see `studio.round_trip_frames`).
 """
@@ -40,6 +44,8 @@ from typing import Any
 
 import jack
 import numpy as np
+
+from tests.studio.room import Room
 
 NAME = "player"
 AUDIBLE = 1e-4
@@ -80,6 +86,14 @@ class Task:
         self.delay = order.get("delay_frames", 0)
         self.notes = [(frame, bytes(message)) for frame, message in order.get("notes", [])]
         self.start: int | None = None
+        self.missed_frames = 0
+        self._next_frame: int | None = None
+
+    def follow(self, frame: int, frames: int) -> None:
+        """Count what the server left out since the count-in was heard."""
+        if self.start is not None and self._next_frame is not None:
+            self.missed_frames += frame - self._next_frame
+        self._next_frame = frame + frames
 
     def lock(self, run: list[int]) -> int | None:
         """The downbeat, once the count-in was heard; None before, or when it is too late."""
@@ -129,8 +143,10 @@ class Recording:
 class Player:
     """The process callback and what it is busy with."""
 
-    def __init__(self) -> None:
-        self.client = jack.Client(NAME, no_start_server=True)
+    def __init__(self, number: int = 1) -> None:
+        self.number = number
+        name = NAME if number == 1 else f"{NAME}{number}"
+        self.client = jack.Client(name, no_start_server=True)
         self.heard = self.client.inports.register("in")
         self.sound = self.client.outports.register("out")
         self.midi = self.client.midi_outports.register("notes")
@@ -141,6 +157,7 @@ class Player:
         self.recording: Recording | None = None
         self.loop_delay: int | None = None
         self.loop = np.zeros(LOOP_FRAMES, np.float32)
+        self.room: Room | None = None
         self.speed = 1.0
         self.hurried: tuple[int, float] = (0, 0.0)
         self.events: queue.SimpleQueue[dict[str, Any]] = queue.SimpleQueue()
@@ -159,6 +176,9 @@ class Player:
         self.clicks.feed(frame, heard)
         self._record(frame, heard)
         self._loop(frame, heard, out)
+        room = self.room
+        if room is not None:
+            out += room.answer(frame, heard)
         self._play(frame, out)
 
     def _hold_back(self, frames: int) -> None:
@@ -193,11 +213,12 @@ class Player:
                 clicks = list(self.clicks.run)
                 told = {"event": "locked", "clicks": clicks, "downbeat_frame": downbeat}
                 self.events.put(told)
+        task.follow(frame, len(out))
         task.mix(frame, out)
         self._send_notes(task, frame, len(out))
         if task.over(frame + len(out)):
             self.task = None
-            self.events.put({"event": "played"})
+            self.events.put({"event": "played", "missed_frames": task.missed_frames})
 
     def _send_notes(self, task: Task, frame: int, length: int) -> None:
         while task.start is not None and task.notes and task.notes[0][0] < frame + length:
@@ -209,6 +230,8 @@ class Player:
             self.task = Task(order)
         elif order["do"] == "loop":
             self.loop_delay = order["delay_frames"]
+        elif order["do"] == "room":
+            self.room = Room(np.load(order["response"]), self.client.blocksize)
         elif order["do"] == "record":
             self.recording = Recording(order["frames"], order["path"])
         elif order["do"] == "midi":
@@ -218,13 +241,14 @@ class Player:
             self.speed = order["speed"]
             self.client.set_freewheel(True)
         elif order["do"] == "stop":
-            self.task = self.recording = self.loop_delay = None
+            self.task = self.recording = self.loop_delay = self.room = None
 
     def connect(self) -> None:
         """Connect to the coach, the only other client with audio ports beside the sound card."""
         for port in self.client.get_ports(is_audio=True):
-            owner = port.name.split(":")[0]
-            if owner not in ("system", NAME) and port.name.endswith("_0"):
+            other = not port.name.startswith(("system:", NAME))
+            wanted = f"_{self.number - 1}" if port.is_input else "_0"
+            if other and port.name.endswith(wanted):
                 mine = self.sound if port.is_input else self.heard
                 if not self._joined(mine, port):
                     self._join(*((mine, port) if port.is_input else (port, mine)), port.name)
@@ -249,7 +273,7 @@ def tell(event: dict[str, Any]) -> None:
 
 
 def main() -> None:
-    player = Player()
+    player = Player(*(int(number) for number in sys.argv[1:]))
     orders: queue.SimpleQueue[dict[str, Any]] = queue.SimpleQueue()
 
     def listen() -> None:

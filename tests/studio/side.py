@@ -129,10 +129,10 @@ def round_trip(job: Job) -> None:
 
 def midi(job: Job) -> None:
     """Sound a plan and tell the MIDI notes that came."""
-    from coach.ports.midi import MidiInput, MidiPort
+    from coach.ports.midi import MidiInput, MidiNotes, MidiPort
 
     base = port_of(job, round_trip_frames=job["round_trip_frames"], listens=job["listens"])
-    with MidiPort(base, MidiInput("notes")) as port:
+    with MidiPort(base, MidiNotes(base, MidiInput("notes"))) as port:
         say(event="open")
         sys.stdin.readline()
         plan = plan_for(port, job["bpm"], job["bars"])

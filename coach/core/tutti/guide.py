@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 
 from coach.core.exercise import ClickStyle, Drill, Exercise
@@ -17,13 +18,20 @@ NEVER = (0, 1)
 
 class TuttiGuide(DrillGuide):
     """Guides through one excerpt; without `clicks` there is only the count-in, and with `fades`
-    the click goes away step by step."""
+    the click goes away step by step.  `weakest` says which report the tempo follows, where several
+    play at once (else the one that is given)."""
 
     def __init__(
-        self, drill: Drill, transposition: int, *, clicks: bool = True, fades: bool = False
+        self,
+        drill: Drill,
+        transposition: int,
+        *,
+        clicks: bool = True,
+        fades: bool = False,
+        weakest: Callable[[Report], Report] | None = None,
     ) -> None:
         super().__init__(drill, transposition)
-        self._clicks, self._fades = clicks, fades
+        self._clicks, self._fades, self._weakest = clicks, fades, weakest
         self._passed = 0
 
     def exercise(self) -> Exercise:
@@ -31,6 +39,8 @@ class TuttiGuide(DrillGuide):
         return replace(made, click=self._click(made.click))
 
     def after(self, report: Report | None) -> None:
+        if report is not None and self._weakest is not None:
+            report = self._weakest(report)
         super().after(report)
         if report is not None and report.passed:
             self._passed += 1

@@ -73,10 +73,12 @@ class Standing:
 
 @dataclass(frozen=True, slots=True)
 class Section:
-    """`spread_ms` is the median over the meetings, `together_ms` what is left of it when the habits
-    of all are taken off; `unplaced` are the players with too few common beats."""
+    """`accuracies` are shares of clean notes; `spread_ms` is the median over the meetings,
+    `together_ms` what is left of it when the habits of all are taken off; `unplaced` are the
+    players with too few common beats."""
 
     players: tuple[str, ...]
+    accuracies: tuple[float, ...]
     meetings: tuple[Meeting, ...]
     standings: tuple[Standing, ...]
     unplaced: tuple[str, ...]
@@ -119,6 +121,7 @@ def section_of(parts: Sequence[Part], *, one_scale: bool = False) -> Section:
     names = tuple(part.name for part in parts)
     return Section(
         names,
+        tuple(part.report.accuracy for part in parts),
         tuple(meetings),
         tuple(_standing(names[k], k, e, meetings, one_scale) for k, e in habits.items()),
         tuple(name for k, name in enumerate(names) if k not in habits),
