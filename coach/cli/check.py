@@ -31,10 +31,45 @@ def add(commands: Any) -> None:
     parser.add_argument(
         "--no-playing", action="store_true", help="only the noise and the round trip"
     )
+    parser.add_argument(
+        "--ensemble-midi",
+        nargs="?",
+        const="",
+        metavar="NAME",
+        help="only how late the instrument on this MIDI output sounds (else the only one)",
+    )
     parser.set_defaults(run=run)
 
 
 def run(args: argparse.Namespace) -> int:
+    if args.ensemble_midi is not None:
+        return _check_instrument(args)
+    return _check_room(args)
+
+
+def _check_instrument(args: argparse.Namespace) -> int:
+    """How late what hangs on a MIDI output sounds, by the microphone."""
+    from coach.cli.opening import settings
+    from coach.files.calibration import Calibration, store_delay
+    from coach.hear.answers import find_answer
+    from coach.ports.base import open_sound
+    from coach.ports.calling import CallingPort, record_answers
+    from coach.ports.midi import choose_midi
+
+    sound = settings()
+    name = choose_midi("output", args.ensemble_midi or None, sound.midi_api).name
+    card = open_sound(sound, args.device, args.output_device)
+    with CallingPort(card, name, sound.midi_api) as port:
+        print(f"Listening for eight notes of {name} ...", file=sys.stderr, flush=True)
+        sent = record_answers(port)
+    found = find_answer(sent.samples, sent.sent_frames, sent.rate)
+    ms = 1000 / sent.rate
+    store_delay(name, Calibration(found.frames / sent.rate, found.spread_frames * ms, sent.rate))
+    print(f"{name} sounds {found.frames * ms:.0f} ms late, kept for this instrument.")
+    return 0
+
+
+def _check_room(args: argparse.Namespace) -> int:
     from coach.cli.opening import device_pair, settings
     from coach.hear.levels import measure_level
     from coach.ports.base import open_sound

@@ -49,6 +49,7 @@ class Stage:
         # The microphone hears the loudspeakers.
         self.in_room = False
         self.notice = ""
+        self._releases: Any = None
 
     def around(self, port: Any) -> Any:
         from coach.ports.ensemble.midi import EnsembleMidiPort
@@ -76,12 +77,31 @@ class Stage:
         if self._port is not None:
             self._port.set_mix(self.mix)
 
-    def ear(self, plan: Plan) -> Any:
-        """Hears the player through all that comes out of the loudspeakers, the click with it."""
+    def ear(self, plan: Plan, heard: Callable[[int, Any], None] | None = None) -> Any:
+        """Hears the player through all that comes out of the loudspeakers, the click with it;
+        `heard` as for FollowEar."""
         from coach.hear.through import ThroughEar
 
-        self.heard = ThroughEar(plan.dues, plan.rate, self._port.heard_out)
+        self.heard = ThroughEar(plan.dues, plan.rate, self._port.heard_out, heard=heard)
         return self.heard
+
+    def releasing(self, make_ear: Callable[..., Any]) -> Callable[[Plan], Any]:
+        """The ear, and one around it that hears where notes stop as well (`releases`)."""
+        from coach.core.tutti.cutoffs import cutoffs
+        from coach.hear.releases import ReleaseEar
+
+        def made(plan: Plan) -> Any:
+            chosen = [cutoff.index for cutoff in cutoffs(plan)]
+            make = partial(make_ear, plan)
+            self._releases = ReleaseEar(plan.dues, plan.rate, chosen, make)
+            return self._releases
+
+        return made
+
+    @property
+    def releases(self) -> dict[int, int] | None:
+        """The end frame of each note of the last take of which it could be told."""
+        return None if self._releases is None else self._releases.releases
 
     @property
     def advice(self) -> str:
@@ -110,7 +130,7 @@ def staged(args: argparse.Namespace, ensemble: Ensemble, *, by_microphone: bool)
     midi = args.ensemble_midi
     voicing = _voicing(args) if midi is None else None
     mix = mixer.first_mix(ensemble, args.own)
-    stage = Stage(ensemble, mix, voicing, midi or None, args.ensemble_delay)
+    stage = Stage(ensemble, mix, voicing, midi or None, _delay_ms(args))
     stage.in_room = by_microphone and midi is None and not args.headphones
     return stage
 
@@ -121,12 +141,28 @@ def opened_stage(args: argparse.Namespace, stack: contextlib.ExitStack, stage: S
 
     found = opened(args, stack, stage.around)
     if stage.in_room:
-        found = replace(found, make_ear=stage.ear)
         stack.callback(lambda: _say(stage.advice))
+    ear = stage.releasing(stage.ear if stage.in_room else found.make_ear)
     screen = partial(
-        make_stage_screen, stage.ensemble, lambda: stage.mix, notice=lambda: stage.notice
+        make_stage_screen,
+        stage.ensemble,
+        lambda: stage.mix,
+        notice=lambda: stage.notice,
+        releases=lambda: stage.releases,
     )
-    return replace(found, mix=stage.command, make_screen=screen)
+    return replace(found, make_ear=ear, mix=stage.command, make_screen=screen)
+
+
+def _delay_ms(args: argparse.Namespace) -> float:
+    """As asked for, else as measured for this instrument, else none."""
+    from coach.files.calibration import stored_delay
+    from coach.ports.midi import choose_midi
+
+    if args.ensemble_midi is None or args.ensemble_delay is not None:
+        return float(args.ensemble_delay or 0.0)
+    name = choose_midi("output", args.ensemble_midi or None, settings().midi_api).name
+    measured = stored_delay(name)
+    return 1000 * measured.seconds if measured else 0.0
 
 
 def _say(advice: str) -> None:

@@ -51,7 +51,10 @@ def add(commands: Any) -> None:
         help="played by an instrument on this MIDI output (else the only one)",
     )
     group.add_argument(
-        "--ensemble-delay", type=float, default=0.0, metavar="MS", help="how late it sounds (0)"
+        "--ensemble-delay",
+        type=float,
+        metavar="MS",
+        help="how late it sounds (else as `coach check --ensemble-midi` measured)",
     )
     group.add_argument(
         "--headphones", action="store_true", help="the microphone does not hear the ensemble"

@@ -1,4 +1,5 @@
-"""Round trips that `coach check` measured, one a pair of devices, as JSON in the user's folder."""
+"""What `coach check` measured: round trips, one a pair of devices, and how late instruments on a
+MIDI output sound; as JSON in the user's folder."""
 
 from __future__ import annotations
 
@@ -9,11 +10,13 @@ from coach.errors import CoachError
 from coach.files.configs import own_folder
 
 FILE = "calibrations.json"
+# In place of a device that listens.
+MIDI = "MIDI"
 
 
 @dataclass(frozen=True, slots=True)
 class Calibration:
-    """The round trip of one device pair in seconds; `spread_ms` is how far the probes disagreed."""
+    """The delay of one device pair, or of an instrument, in seconds; `spread_ms` is how far the probes disagreed."""
 
     seconds: float
     spread_ms: float
@@ -22,7 +25,16 @@ class Calibration:
 
 def stored_round_trip(source: str, sink: str) -> Calibration | None:
     """What was measured for this pair, None if it never was (or the file is spoilt)."""
-    found = _read().get(_key(source, sink))
+    return _stored(_key(source, sink))
+
+
+def stored_delay(instrument: str) -> Calibration | None:
+    """As `stored_round_trip`, for the instrument on a MIDI output."""
+    return _stored(_key(MIDI, instrument))
+
+
+def _stored(key: str) -> Calibration | None:
+    found = _read().get(key)
     try:
         return Calibration(**found) if isinstance(found, dict) else None
     except TypeError:
@@ -31,7 +43,16 @@ def stored_round_trip(source: str, sink: str) -> Calibration | None:
 
 def store_round_trip(source: str, sink: str, calibration: Calibration) -> None:
     """Keep a measurement in place of an older one; CoachError if it cannot be written."""
-    everything = {**_read(), _key(source, sink): asdict(calibration)}
+    _store(_key(source, sink), calibration)
+
+
+def store_delay(instrument: str, calibration: Calibration) -> None:
+    """As `store_round_trip`, for the instrument on a MIDI output."""
+    _store(_key(MIDI, instrument), calibration)
+
+
+def _store(key: str, calibration: Calibration) -> None:
+    everything = {**_read(), key: asdict(calibration)}
     path = own_folder() / FILE
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
@@ -40,7 +61,7 @@ def store_round_trip(source: str, sink: str, calibration: Calibration) -> None:
         fresh.replace(path)
     except OSError as error:
         raise CoachError(
-            f"the round trip can't be kept ({error.strerror or error})",
+            f"what was measured can't be kept ({error.strerror or error})",
             str(path),
             "set COACH_HOME to a folder you can write to",
         ) from None

@@ -18,13 +18,16 @@ APART_S = 0.5
 AFTER_S = 0.7
 
 
-class SoundingPort(Protocol):
+class Reading(Protocol):
+    def read(self) -> Chunk: ...
+
+
+class SoundingPort(Reading, Protocol):
     @property
     def rate(self) -> int: ...
     def earliest_frame(self) -> int: ...
     def play(self, track: Track) -> None: ...
     def end(self) -> None: ...
-    def read(self) -> Chunk: ...
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +49,7 @@ def record_probes(port: SoundingPort, probe: Samples, count: int = 6) -> ProbeRe
     frames = [first + k * apart for k in range(count)]
     port.play(Placed((frame, probe) for frame in frames))
     try:
-        chunks = _read_until(port, frames[-1] + len(probe) + round(AFTER_S * port.rate))
+        chunks = read_until(port, frames[-1] + len(probe) + round(AFTER_S * port.rate))
     finally:
         port.end()
     samples = np.concatenate([np.asarray(c.samples, np.float32) for c in chunks])
@@ -57,11 +60,12 @@ def record_probes(port: SoundingPort, probe: Samples, count: int = 6) -> ProbeRe
 def record(port: SoundingPort, length_frames: int) -> Samples:
     """Record in silence, to measure the level of the room or of the player."""
     chunks = [port.read()]
-    chunks += _read_until(port, chunks[0].frame + length_frames)
+    chunks += read_until(port, chunks[0].frame + length_frames)
     return np.concatenate([np.asarray(c.samples, np.float32) for c in chunks])
 
 
-def _read_until(port: SoundingPort, frame: int) -> Sequence[Chunk]:
+def read_until(port: Reading, frame: int) -> Sequence[Chunk]:
+    """All that is captured up to a frame."""
     chunks = [port.read()]
     while chunks[-1].end_frame < frame:
         chunks.append(port.read())

@@ -102,3 +102,17 @@ def test_as_many_midi_inputs_as_players_are_taken_in_their_order(score, monkeypa
     inputs.append("Keys C")
     with pytest.raises(CoachError, match="2 players need 2 MIDI inputs, there are 3"):
         seating.seated(asked, read)
+
+
+def test_the_measured_delay_of_an_instrument_is_used(monkeypatch):
+    from coach.cli.stage import _delay_ms
+    from coach.files.calibration import Calibration, store_delay
+    from coach.ports import midi
+
+    monkeypatch.setattr(midi, "choose_midi", lambda *_: SimpleNamespace(name="Box"))
+    asked = SimpleNamespace(ensemble_midi="", ensemble_delay=None)
+    assert _delay_ms(asked) == 0
+    store_delay("Box", Calibration(0.034, 0.5, 48_000))
+    assert _delay_ms(asked) == pytest.approx(34)
+    assert _delay_ms(SimpleNamespace(ensemble_midi="", ensemble_delay=5.0)) == 5
+    assert _delay_ms(SimpleNamespace(ensemble_midi=None, ensemble_delay=None)) == 0

@@ -14,6 +14,8 @@ It takes one JSON object a line:
         Clicks that were heard since the last long silence count, so it may come a little late.
     {"do": "loop", "delay_frames": 480}
         Send back what is heard, so much later (a loudspeaker and a microphone).
+    {"do": "answer", "delay_frames": 480}
+        Sound a short note that much after each MIDI note on (a slow instrument).
     {"do": "room", "response": "room.npy"}
         Send back what is heard through a room from now on: convolved with that response (float32,
         at the server's rate), without further delay.
@@ -53,6 +55,8 @@ QUIET_S = 0.03
 LONG_SILENCE_S = 1.6
 LOOP_FRAMES = 1 << 17
 LOOK_S = 0.02
+# What answers: 50 ms of a tone of 500 Hz at 48 kHz.
+NOTE = (0.2 * np.sin(np.arange(1, 2401) * np.pi / 48)).astype(np.float32)
 
 
 class Clicks:
@@ -157,6 +161,8 @@ class Player:
         self.recording: Recording | None = None
         self.loop_delay: int | None = None
         self.loop = np.zeros(LOOP_FRAMES, np.float32)
+        self.answer_delay: int | None = None
+        self.answers: list[int] = []
         self.room: Room | None = None
         self.speed = 1.0
         self.hurried: tuple[int, float] = (0, 0.0)
@@ -173,6 +179,8 @@ class Player:
         self.midi.clear_buffer()
         for offset, message in self.drums.incoming_midi_events():
             self.messages.append((frame + offset, list(bytes(message))))
+            if self.answer_delay is not None and bytes(message)[0] & 0xF0 == 0x90:
+                self.answers.append(frame + offset + self.answer_delay)
         self.clicks.feed(frame, heard)
         self._record(frame, heard)
         self._loop(frame, heard, out)
@@ -180,6 +188,14 @@ class Player:
         if room is not None:
             out += room.answer(frame, heard)
         self._play(frame, out)
+        self._answer(frame, out)
+
+    def _answer(self, frame: int, out: np.ndarray) -> None:
+        for at in self.answers:
+            begin, end = max(at, frame), min(at + len(NOTE), frame + len(out))
+            if begin < end:
+                out[begin - frame : end - frame] += NOTE[begin - at : end - at]
+        self.answers = [at for at in self.answers if at + len(NOTE) > frame + len(out)]
 
     def _hold_back(self, frames: int) -> None:
         """The server runs as fast as its clients let it: keep it to the speed asked for."""
@@ -230,6 +246,8 @@ class Player:
             self.task = Task(order)
         elif order["do"] == "loop":
             self.loop_delay = order["delay_frames"]
+        elif order["do"] == "answer":
+            self.answer_delay = order["delay_frames"]
         elif order["do"] == "room":
             self.room = Room(np.load(order["response"]), self.client.blocksize)
         elif order["do"] == "record":

@@ -95,3 +95,17 @@ def test_leads_and_lags_are_found_within_5_ms(studio, tmp_path, players):
         assert one["late_ms"] == pytest.approx(habit_ms - middle, abs=5), section["standings"]
     two = "Horn 1 is ahead of Horn 2 by"
     assert (two if players == 2 else "Horn 1: wait for the others.") in told
+
+
+def test_how_late_an_instrument_sounds_is_measured_and_kept(studio, tmp_path):
+    """By the microphone; the server hands sound on a period later."""
+    late_ms = 45
+    studio.player().send({"do": "answer", "delay_frames": late_ms * RATE // 1000})
+    coach = studio.start(
+        "-m", "coach", "check", "--ensemble-midi", "drums", COACH_HOME=str(tmp_path)
+    )
+    told, trouble = coach.communicate(timeout=60)
+    assert coach.returncode == 0, trouble
+    (kept,) = json.loads((tmp_path / "calibrations.json").read_text("utf-8")).values()
+    assert 1000 * kept["seconds"] == pytest.approx(late_ms, abs=12), told
+    assert kept["spread_ms"] < 3
