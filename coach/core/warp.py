@@ -6,14 +6,33 @@ where a fermata holds.  All of it is exact: a note's place is one fraction, roun
 
 from __future__ import annotations
 
-from bisect import bisect_right
+from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from itertools import accumulate, pairwise
+from typing import NamedTuple
+
+
+class _Sums(NamedTuple):
+    """Beats at which a step or a hold begins, and what is before them in beats of the even tempo:
+    before each step without holds, before each hold (and after the last) of holds alone."""
+
+    steps: tuple[Fraction, ...]
+    before: tuple[Fraction, ...]
+    holds: tuple[Fraction, ...]
+    held: tuple[Fraction, ...]
+
+
+class _Summed:
+    """A place for the sums, which are made once and are no part of what a warp is: a movement asks
+    for some ten thousand beats."""
+
+    __slots__ = ("_made",)
 
 
 @dataclass(frozen=True, slots=True)
-class Warp:
+class Warp(_Summed):
     """From each of `steps` (beat, share of the tempo) on, that share holds, the first at beat 0;
     each of `holds` (beat, extra beats of the even tempo) stops the time at that beat.
 
@@ -36,19 +55,28 @@ class Warp:
 
     def even(self, beat: Fraction) -> Fraction:
         """Where `beat` lies in beats of the even tempo."""
-        total, before, share = Fraction(0), Fraction(0), self.steps[0][1]
-        for place, later in self.steps[1:]:
-            if place >= beat:
-                break
-            total += (place - before) / share
-            before, share = place, later
-        held = sum((extra for place, extra in self.holds if place < beat), Fraction(0))
-        return total + (beat - before) / share + held
+        sums = self._sums()
+        at = max(0, bisect_left(sums.steps, beat) - 1)
+        place, share = self.steps[at]
+        held = sums.held[bisect_left(sums.holds, beat)]
+        return sums.before[at] + (beat - place) / share + held
 
     def share_at(self, beat: Fraction) -> Fraction:
         """The share of the tempo that holds from `beat` on."""
-        places = [place for place, _ in self.steps]
-        return self.steps[max(0, bisect_right(places, beat) - 1)][1]
+        return self.steps[max(0, bisect_right(self._sums().steps, beat) - 1)][1]
+
+    def _sums(self) -> _Sums:
+        made: _Sums | None = getattr(self, "_made", None)
+        if made is None:
+            lengths = ((end - start) / share for (start, share), (end, _) in pairwise(self.steps))
+            made = _Sums(
+                tuple(beat for beat, _ in self.steps),
+                tuple(accumulate(lengths, initial=Fraction(0))),
+                tuple(beat for beat, _ in self.holds),
+                tuple(accumulate((extra for _, extra in self.holds), initial=Fraction(0))),
+            )
+            object.__setattr__(self, "_made", made)
+        return made
 
 
 def ramp(
@@ -66,9 +94,11 @@ def ramp(
     return tuple(made)
 
 
-def warp_of(tempos: Sequence[tuple[Fraction, float]], reference: float) -> Warp | None:
+def warp_of(
+    tempos: Sequence[tuple[Fraction, float | Fraction]], reference: float | Fraction
+) -> Warp | None:
     """Tempo marks (beat, quarters a minute) as shares of `reference`; None where it is even."""
-    base = Fraction(str(reference))
+    base = Fraction(str(round(reference, 3)))
     steps = [(beat, Fraction(str(round(bpm, 3))) / base) for beat, bpm in tempos]
     if not steps or steps[0][0] > 0:
         steps.insert(0, (Fraction(0), Fraction(1)))

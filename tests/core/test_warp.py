@@ -37,6 +37,15 @@ def test_a_slower_half_and_a_fermata_by_hand():
     assert [warp.share_at(F(beat)) for beat in (0, 1, 2, 9)] == [1, 1, F(1, 2), F(1, 2)]
 
 
+@given(warps(), st.fractions(F(-4), F(50), max_denominator=8))
+def test_it_is_the_sum_of_its_pieces(warp, beat):
+    total = min(beat, F(0)) / warp.steps[0][1]
+    ends = [place for place, _ in warp.steps[1:]]
+    for (place, share), end in zip(warp.steps, [*ends, beat], strict=True):
+        total += max(F(0), min(beat, end) - place) / share
+    assert warp.even(beat) == total + sum(extra for place, extra in warp.holds if place < beat)
+
+
 @given(warps(), lengths, lengths)
 def test_time_goes_on(warp, beat, more):
     assert warp.even(beat + more) > warp.even(beat)

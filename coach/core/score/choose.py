@@ -38,11 +38,13 @@ class Reading:
 @dataclass(frozen=True, slots=True)
 class Choice:
     """What to take out of a score: a part by name or number, bars by their printed numbers, and how
-    the part is read; None: the only part, all bars."""
+    the part is read; None: the only part, all bars.  `strict`: the ensemble makes no change of
+    tempo that is only a word."""
 
     part: str | None = None
     bars: str | None = None
     reading: Reading = Reading()
+    strict: bool = False
 
 
 def part_of(score: Score, wanted: str | None) -> Part:

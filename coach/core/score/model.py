@@ -119,7 +119,11 @@ class Signs:
 class Frame:
     """One bar of the whole score: number as in the file (`implicit`: not printed, as of a pick-up),
     length as it is (a pick-up is shorter than its meter), the meter in force, signs, and tempo
-    marks as (onset, quarter notes a minute)."""
+    marks as (onset, quarter notes a minute).
+
+    `tempo_words` are directions of tempo as they are printed in any part, (onset, text), with the
+    text "" where a dashed line behind one ends; `double_bar`: a double or final bar line ends it.
+    """
 
     number: str
     length: Fraction
@@ -127,6 +131,8 @@ class Frame:
     implicit: bool = False
     signs: Signs = Signs()
     tempos: tuple[tuple[Fraction, float], ...] = ()
+    tempo_words: tuple[tuple[Fraction, str], ...] = ()
+    double_bar: bool = False
 
 
 @dataclass(frozen=True, slots=True)

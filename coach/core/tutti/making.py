@@ -11,10 +11,11 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from coach.core.score.bars import bars_between
-from coach.core.score.choose import Choice, line_between, part_of
+from coach.core.score.choose import Choice, in_force, line_between, part_of
 from coach.core.score.line import Line, PlayedBar
 from coach.core.score.model import Head, Part, Score
 from coach.core.tutti.ensemble import ACCENT_VELOCITY, USUAL_VELOCITY, Ensemble, Sounded, Voice
+from coach.core.tutti.gradual import fermatas, first_tempo, tempos_with_words
 from coach.core.tutti.programs import program_of
 from coach.core.warp import Warp, warp_of
 from coach.errors import CoachError
@@ -57,7 +58,7 @@ def excerpt_of(score: Score, choice: Choice, lead_bars: int) -> Excerpt:
             score.parts.index(part),
             line.length + into,
             entry.start + into if entry.start else Fraction(0),
-            _warp(score, line, into),
+            _warp(score, line, into, choice.strict),
         ),
         entry.number,
     )
@@ -91,17 +92,24 @@ def _take(head: Head, start: Fraction, made: list[Sounded], open_notes: dict[int
     made.append(Sounded(start, head.length, head.sounding, velocity))
 
 
-def _warp(score: Score, line: Line, into: Fraction) -> Warp | None:
-    """Tempo marks and fermatas on the way, the tempo at the start being the reference."""
-    if not line.tempos:
-        marks = None
-    else:
-        reference = line.tempos[0][1]
-        marks = warp_of([(_moved(at, into), bpm) for at, bpm in line.tempos], reference)
+def _warp(score: Score, line: Line, into: Fraction, strict: bool) -> Warp | None:
+    """Tempo marks, words of tempo and fermatas on the way; the reference is the number that holds
+    at the start."""
+    reference = line.tempos[0][1] if line.tempos else first_tempo(score)
+    tempos = [(_moved(at, into), bpm) for at, bpm in _tempos(score, line, strict)]
+    marks = warp_of(tempos, reference)
     holds = _holds(score, line.bars, into)
     if not holds:
         return marks
     return Warp(marks.steps if marks else ((Fraction(0), Fraction(1)),), holds)
+
+
+def _tempos(
+    score: Score, line: Line, strict: bool
+) -> Sequence[tuple[Fraction, float]] | Sequence[tuple[Fraction, Fraction]]:
+    if strict or not any(frame.tempo_words for frame in score.frames):
+        return line.tempos
+    return in_force(tempos_with_words(score), line.bars)
 
 
 def _moved(at: Fraction, into: Fraction) -> Fraction:
@@ -115,13 +123,11 @@ def _holds(
     start of the last note that has one."""
     by_end: dict[Fraction, tuple[Fraction, Fraction]] = {}
     for bar in played:
-        for part in score.parts:
-            for head in part.bars[bar.index].heads:
-                if "fermata" in head.marks and head.length > 0:
-                    start = bar.start + into + head.onset
-                    hold = (start, min(head.length, LONGEST_HOLD))
-                    end = start + head.length
-                    by_end[end] = max(by_end.get(end, hold), hold)
+        for head in fermatas(score, bar.index):
+            start = bar.start + into + head.onset
+            hold = (start, min(head.length, LONGEST_HOLD))
+            end = start + head.length
+            by_end[end] = max(by_end.get(end, hold), hold)
     by_start: dict[Fraction, Fraction] = {}
     for start, extra in by_end.values():
         by_start[start] = max(extra, by_start.get(start, extra))

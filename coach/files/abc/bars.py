@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from fractions import Fraction
 
 from coach.core.score.model import Frame, Head, Meter, Part, PartBar, Signs
+from coach.core.score.tempowords import TempoWord, word_of
 from coach.files.abc.fields import FINEST
 from coach.files.abc.stream import Event, Tone
 from coach.files.abc.voice import Voice, VoiceBar
@@ -30,7 +31,10 @@ def frames_of(voices: Sequence[Voice]) -> tuple[Frame, ...]:
             raise ValueError("the lengths have no common measure; a tuplet must be wrong")
         meter = here[0].meter or _free_meter(length)
         number, implicit = numbers.take(here[0], length, meter)
-        made.append(Frame(number, length, meter, implicit, _signs(here), _tempos(here)))
+        double = any(voice.bars[at + 1].after_sign for voice in voices if at + 1 < len(voice.bars))
+        words = _tempo_words(here)
+        signs, tempos = _signs(here), _tempos(here)
+        made.append(Frame(number, length, meter, implicit, signs, tempos, words, double))
     return tuple(made)
 
 
@@ -107,6 +111,16 @@ def _tempos(bars: Sequence[VoiceBar]) -> tuple[tuple[Fraction, float], ...]:
                 told[onset] = event.quarter_bpm
         found = {**told, **found}
     return tuple(sorted(found.items()))
+
+
+def _tempo_words(bars: Sequence[VoiceBar]) -> tuple[tuple[Fraction, str], ...]:
+    """Each once, whichever voices have it."""
+    found: dict[tuple[Fraction, TempoWord | None], str] = {}
+    for row in (row for bar in bars for row in bar.rows.values()):
+        for onset, event in _timed(row):
+            if event.tempo_words:
+                found.setdefault((onset, word_of(event.tempo_words)), event.tempo_words)
+    return tuple(sorted((onset, text) for (onset, _), text in found.items()))
 
 
 def _timed(row: Sequence[Event]) -> list[tuple[Fraction, Event]]:

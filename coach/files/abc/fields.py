@@ -67,6 +67,11 @@ def tempo_of(text: str, unit_beats: Fraction) -> float | None:
     return quarter_bpm
 
 
+def quoted_in(text: str) -> list[str]:
+    """The words in Q:, such as "Allegro" or "rit."."""
+    return [found.strip('"') for found in _QUOTED.findall(text)]
+
+
 def _beats_and_bpm(plain: str, unit_beats: Fraction) -> tuple[Fraction, str]:
     found = _BEATS.fullmatch(plain)
     if found:

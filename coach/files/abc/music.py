@@ -127,7 +127,12 @@ class MusicLine:
         elif kind in ("word", "old_word"):
             self._word(groups[kind] or "")
         elif kind == "text":
-            stream.fingering = fingering_of(groups["text"] or "") or stream.fingering
+            self._text(groups["text"] or "")
+
+    def _text(self, text: str) -> None:
+        """Over or under the notes: a fingering, or words of tempo; or nothing to us."""
+        self.voice.stream.fingering = fingering_of(text) or self.voice.stream.fingering
+        self.voice.mark_words(text)
 
     def _word(self, word: str) -> None:
         """A decoration: a mark on the next note, a sign of this bar, a finger; or nothing to us."""

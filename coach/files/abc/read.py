@@ -15,7 +15,7 @@ from fractions import Fraction
 from coach.core.score.model import Frame, Meter, Score, Signs
 from coach.errors import FileError
 from coach.files.abc.bars import frames_of, part_of
-from coach.files.abc.fields import lasting_of, meter_of, tempo_of, unit_of, usual_unit
+from coach.files.abc.fields import lasting_of, meter_of, quoted_in, tempo_of, unit_of, usual_unit
 from coach.files.abc.keys import Properties, key_of, voice_of
 from coach.files.abc.music import MusicLine
 from coach.files.abc.source import Row, Tune, text_of, tunes_of
@@ -173,6 +173,7 @@ class _Reader:
 
     def _set_tempo(self, text: str) -> None:
         voice = self._line.voice
+        voice.mark_words(" ".join(quoted_in(text)))
         try:
             quarter_bpm = tempo_of(text, voice.unit)
         except ValueError:

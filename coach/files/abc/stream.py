@@ -30,13 +30,15 @@ class Tone:
 
 @dataclass(slots=True)
 class Event:
-    """Tones at once, a rest (no tones, `printed` or not), or a change of key or tempo."""
+    """Tones at once, a rest (no tones, `printed` or not), or a change of key or tempo, by a number
+    or by words."""
 
     length: Fraction
     tones: list[Tone] = field(default_factory=list)
     printed: bool = False
     fifths: int | None = None
     quarter_bpm: float | None = None
+    tempo_words: str = ""
 
     def stretch(self, factor: Fraction) -> None:
         self.length *= factor

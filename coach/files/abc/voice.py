@@ -8,6 +8,7 @@ from fractions import Fraction
 
 from coach.core.pitch import Spelled
 from coach.core.score.model import Meter
+from coach.core.score.tempowords import LONGEST_TEXT, word_of
 from coach.files.abc.keys import ALTERS, Properties, signature
 from coach.files.abc.stream import Event, Stream, Tone
 
@@ -85,6 +86,11 @@ class Voice:
     def mark(self, event: Event) -> None:
         """A change of key or tempo, here."""
         self.bar.rows[self.row].append(event)
+
+    def mark_words(self, text: str) -> None:
+        """Words of tempo, here; no others."""
+        if word_of(text):
+            self.mark(Event(Fraction(0), tempo_words=text.lstrip("^_<>@")[:LONGEST_TEXT].strip()))
 
     def pitch(self, accidental: str | None, letter: str, octaves: str) -> Spelled:
         """The written pitch; an accidental lasts to the end of the bar for its letter and octave,

@@ -12,6 +12,7 @@ from coach.files.musicxml.said import SIGN, Mark, passes_of, plays_of
 from coach.files.musicxml.values import one_line
 
 _ZERO = Fraction(0)
+_DOUBLE = ("light-light", "light-heavy", "heavy-light", "heavy-heavy")
 
 
 def read_barline(barline: Element, drafts: list[Draft], index: int, place: Place) -> None:
@@ -22,6 +23,8 @@ def read_barline(barline: Element, drafts: list[Draft], index: int, place: Place
     before = drafts[max(0, index - 1)] if left else draft
     _repeat(barline.find("repeat"), before, draft, left, place)
     _ending(barline.find("ending"), before, draft, left)
+    if (index or not left) and barline.findtext("bar-style") in _DOUBLE:
+        before.double_bar = before.double_bar or barline.get("location") != "middle"
     at = _ZERO if left else MAX_BEATS
     group = draft.next_group()
     for kind in ("segno", "coda"):

@@ -7,6 +7,7 @@ from fractions import Fraction
 from itertools import pairwise
 
 from coach.core.score.model import Frame, Meter, Signs
+from coach.core.score.tempowords import word_of
 from coach.files.musicxml import limits
 from coach.files.musicxml.place import Place
 from coach.files.musicxml.said import NO_TEMPO, SIGN, SOUND, WORDS, Mark, Tempo
@@ -32,6 +33,8 @@ class Draft:
     closes: bool = False
     marks: list[Mark] = field(default_factory=list)
     tempos: list[Tempo] = field(default_factory=list)
+    words: list[tuple[Fraction, str]] = field(default_factory=list)
+    double_bar: bool = False
     groups: int = 0
 
     def next_group(self) -> int:
@@ -48,10 +51,12 @@ def frames_of(drafts: list[Draft], place: Place) -> tuple[Frame, ...]:
     for draft, meter in zip(drafts, meters, strict=True):
         draft.length = draft.length or meter.bar_beats
     signs, tempos = _signs(drafts), _tempos(drafts, place)
-    parts = zip(drafts, meters, signs, tempos, strict=True)
+    parts = zip(drafts, meters, signs, tempos, _words(drafts), strict=True)
     return tuple(
-        Frame(draft.number, draft.length, meter, draft.implicit, sign, tempo)
-        for draft, meter, sign, tempo in parts
+        Frame(
+            draft.number, draft.length, meter, draft.implicit, sign, tempo, words, draft.double_bar
+        )
+        for draft, meter, sign, tempo, words in parts
     )
 
 
@@ -184,4 +189,17 @@ def _tempos(drafts: list[Draft], place: Place) -> list[tuple[tuple[Fraction, flo
             elif told:
                 place.count(NO_TEMPO)
         made.append(tuple(chosen.items()))
+    return made
+
+
+def _words(drafts: list[Draft]) -> list[tuple[tuple[Fraction, str], ...]]:
+    """Each direction of tempo once, whichever parts have it; at the very end of a bar it is of the
+    next, and a dashed line goes on to the end of the bar in which it is drawn last."""
+    late, made = list[tuple[Fraction, str]](), []
+    for draft in drafts:
+        said = [*late, *draft.words]
+        late = [(_ZERO, text) for at, text in said if at >= draft.length or (at and not text)]
+        here = [(at, text) for at, text in said if at < draft.length and (text or not at)]
+        once = {(at, word_of(text)): text for at, text in reversed(here)}
+        made.append(tuple(sorted((at, text) for (at, _), text in once.items())))
     return made

@@ -30,3 +30,4 @@ TEMPO_BPM = (5.0, 2000.0)  # quarter notes a minute
 MAX_TITLE = 200  # characters of a title or name
 MAX_FINGERING = 8  # characters
 MAX_SYLLABLE = 16  # characters
+MAX_TEMPO_WORDS = 64  # in one bar, all parts together

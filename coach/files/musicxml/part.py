@@ -8,7 +8,7 @@ from fractions import Fraction
 from xml.etree.ElementTree import Element
 
 from coach.core.score.model import Head, Meter, PartBar
-from coach.files.musicxml import said
+from coach.files.musicxml import limits, said
 from coach.files.musicxml.frames import Draft as FrameDraft
 from coach.files.musicxml.lengths import Clock, given_beats
 from coach.files.musicxml.notes import Draft, Read, drafted, read_note, settle
@@ -44,6 +44,7 @@ class PartReader:
         self._onset = _ZERO
         self._group = 0
         self._late_meter: Meter | None = None
+        self._dashes: set[str] = set()  # the numbers of lines behind words of tempo
         self._reads: dict[str, Callable[[Element, FrameDraft], None]] = {
             "note": self._note,
             "backup": self._backup,
@@ -153,6 +154,7 @@ class PartReader:
             self._sound(sound, frame, at, group)
         for kind in direction.iterfind("direction-type"):
             self._signs(kind, at, frame, group)
+        self._tempo_words(direction, at, frame)
 
     def _lone_sound(self, sound: Element, frame: FrameDraft) -> None:
         self._sound(sound, frame, self._moved_by_offset(sound), frame.next_group())
@@ -174,6 +176,17 @@ class PartReader:
                 frame.tempos.extend(said.metronome_tempo(sign, at, self._place))
         if texts:
             frame.marks.extend(said.word_marks(" ".join(texts), at, group))
+
+    def _tempo_words(self, direction: Element, at: Fraction, frame: FrameDraft) -> None:
+        text = said.tempo_words(direction)
+        lines = [(line.get("type"), line.get("number", "1")) for line in direction.iter("dashes")]
+        ended = self._dashes & {number for kind, number in lines if kind == "stop"}
+        if text:
+            self._dashes |= {number for kind, number in lines if kind == "start"}
+        self._dashes -= ended
+        found = [text] * bool(text) + [""] * bool(ended)
+        if len(frame.words) < limits.MAX_TEMPO_WORDS:
+            frame.words.extend((at, one) for one in found)
 
     def _moved_by_offset(self, element: Element) -> Fraction:
         offset = number_in(element, "offset")

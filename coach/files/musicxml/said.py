@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from xml.etree.ElementTree import Element
 
+from coach.core.score.tempowords import LONGEST_TEXT, word_of
 from coach.files.musicxml import limits
 from coach.files.musicxml.lengths import typed_beats
 from coach.files.musicxml.place import Place
@@ -76,6 +77,12 @@ def word_marks(text: str, at: Fraction, group: int) -> list[Mark]:
             label = {"dalsegno": "segno", "tocoda": "coda"}.get(kind, "yes")
             return [Mark(kind, label, WORDS, at, group)]
     return []
+
+
+def tempo_words(direction: Element) -> str:
+    """The words of a direction if they are of tempo, else ""."""
+    text = one_line(" ".join(words.text or "" for words in direction.iter("words")), LONGEST_TEXT)
+    return text if word_of(text) else ""
 
 
 def passes_of(ending: Element) -> frozenset[int]:
