@@ -17,11 +17,15 @@ BLOCK_FRAMES = 1 << 16
 FORMATS = "WAV, FLAC, OGG, MP3 or AIFF"
 
 
-def read_audio(path: str | Path) -> tuple[NDArray[np.float32], int]:
-    """Samples (float32, shape (n,), contiguous, channels mixed by their mean) and rate in Hz.
+def read_audio(
+    path: str | Path, start_frame: int = 0, end_frame: int | None = None
+) -> tuple[NDArray[np.float32], int]:
+    """Samples (float32, shape (n,), contiguous, channels mixed by their mean) and rate in Hz: all,
+    or as much as there is of a stretch, and only that is kept.
 
-    WAV, FLAC, OGG, MP3 and AIFF.  FileError: no such file, a folder, not a sound file, empty, a
-    rate outside 16000 to 192000, over two hours long, a sample that is not a number.
+    WAV, FLAC, OGG, MP3 and AIFF.  FileError: no such file, a folder, not a sound file, empty, no
+    such stretch, a rate outside 16000 to 192000, over two hours long, a sample that is not a
+    number.
     """
     import numpy as np
     import soundfile
@@ -31,7 +35,7 @@ def read_audio(path: str | Path) -> tuple[NDArray[np.float32], int]:
         # Opened by us first: Python says why it can't, the library would not.
         with open(path, "rb"), soundfile.SoundFile(where) as file:
             rate = _checked_rate(file.samplerate, where)
-            blocks = _blocks(file, where)
+            blocks = _blocks(file, where, start_frame, end_frame)
     except FileNotFoundError:
         raise FileError("there is no such file", where, "check the name") from None
     except IsADirectoryError:
@@ -41,6 +45,8 @@ def read_audio(path: str | Path) -> tuple[NDArray[np.float32], int]:
     except (OSError, ValueError, TypeError, RuntimeError) as error:
         raise FileError(f"this file can't be read ({error})", where) from None
     samples = np.concatenate(blocks) if blocks else np.zeros(0, np.float32)
+    if not len(samples) and start_frame:
+        raise FileError("this recording ends before that", where, "check which bars it has")
     if not len(samples):
         raise FileError("there is no sound in this file", where, "record it again")
     if not np.isfinite(samples).all():
@@ -55,15 +61,21 @@ def _checked_rate(rate: int, where: str) -> int:
     return rate
 
 
-def _blocks(file: Any, where: str) -> list[NDArray[np.float32]]:
-    """Mono blocks up to the end; the header's own count of frames is not trusted."""
+def _blocks(file: Any, where: str, start: int, end: int | None) -> list[NDArray[np.float32]]:
+    """Mono blocks of a stretch; the header's own count of frames is not trusted, and nothing is
+    skipped: in some formats a place is only found by reading up to it."""
     blocks: list[NDArray[np.float32]] = []
     frames = 0
     while len(block := file.read(BLOCK_FRAMES, dtype="float32", always_2d=True)):
-        blocks.append(block.mean(axis=1, dtype="float32"))
+        mono = block.mean(axis=1, dtype="float32")
+        inside = mono[max(0, start - frames) : None if end is None else max(0, end - frames)]
+        if len(inside):
+            blocks.append(inside)
         frames += len(block)
         if frames > LONGEST_S * file.samplerate:
             raise FileError("this recording is over two hours long", where, "cut it up")
+        if end is not None and frames >= end:
+            break
     return blocks
 
 

@@ -3,13 +3,15 @@
     {"format": "evenrun bars", "version": 1, "rate": 44100, "from": "sound",
      "places": [{"beat": "0", "frame": 44100, "sure": 0.93}, {"beat": "7/2", "frame": 121275}, ...]}
 
-`beat` counts quarter notes of the page from the start of the excerpt, whole or as a fraction;
+`beat` counts quarter notes of the page from the start of the piece, whole or as a fraction;
 `frame` counts frames of the recording at `rate`; `sure` (0 to 1) may be left out, it is 1 then;
-`from` is "sound" (found in it), "taps" or "hand".  Anyone may write or mend such a file.
+`from` is "sound" (found in it), "taps" or "hand".  Anyone may write or mend such a file.  Where the
+folder of the recording can't be written it lies in the player's own, under `recordings`.
 """
 
 from __future__ import annotations
 
+import hashlib
 import json
 from fractions import Fraction
 from pathlib import Path
@@ -17,7 +19,8 @@ from typing import Any
 
 from coach.core.tutti.bars import Positions
 from coach.errors import CoachError, FileError
-from coach.files.output import write_whole
+from coach.files.configs import own_folder
+from coach.files.output import write_whole, writing
 
 FORMAT, VERSION = "evenrun bars", 1
 SOURCES = ("sound", "taps", "hand")
@@ -28,6 +31,34 @@ HINT = "find the bars again, or tap them"
 def positions_path(recording: Path) -> Path:
     """The file that belongs to a recording."""
     return recording.with_suffix(".bars.json")
+
+
+def kept_positions(recording: Path) -> Path | None:
+    """The file of places of a recording, beside it or in the player's own folder; None if neither
+    is there."""
+    return next((p for p in (_own_path(recording), positions_path(recording)) if p.exists()), None)
+
+
+def keep_positions(recording: Path, positions: Positions, source: str) -> Path:
+    """Write them beside the recording, or where that can't be done in the player's own folder;
+    returns where.  FileError if neither can be written."""
+    beside, own = positions_path(recording), _own_path(recording)
+    try:
+        write_positions(beside, positions, source)
+    except FileError:
+        with writing(own):
+            own.parent.mkdir(parents=True, exist_ok=True)
+        write_positions(own, positions, source)
+        return own
+    # What was kept there before would be read first.
+    own.unlink(missing_ok=True)
+    return beside
+
+
+def _own_path(recording: Path) -> Path:
+    """Recordings of the same name in several folders have files of their own."""
+    folder = hashlib.sha256(str(recording.resolve().parent).encode()).hexdigest()[:8]
+    return own_folder() / "recordings" / positions_path(Path(f"{recording.stem}-{folder}.x")).name
 
 
 def write_positions(path: Path, positions: Positions, source: str) -> None:

@@ -122,3 +122,14 @@ def test_damaged_files(tmp_path, suffix, data):
         assert np.isfinite(samples).all()
         assert 16_000 <= rate <= 192_000
     assert not error or path.name in error
+
+
+@pytest.mark.parametrize("suffix", ["wav", "flac"])
+def test_a_stretch_is_what_lies_there(tmp_path, suffix):
+    path = tmp_path / f"long.{suffix}"
+    write_audio(path, tone(16_000, 12.3), 16_000)
+    whole, _ = read_audio(path)
+    for start, end in ((0, 10), (65_530, 65_545), (70_000, 190_000), (196_000, 300_000)):
+        np.testing.assert_array_equal(read_audio(path, start, end)[0], whole[start:end])
+    with pytest.raises(FileError, match="ends before"):
+        read_audio(path, 200_000, 300_000)

@@ -12,7 +12,14 @@ from hypothesis import strategies as st
 
 from coach.core.tutti.bars import Positions
 from coach.errors import FileError
-from coach.files.positions import positions_path, read_positions, write_positions
+from coach.files.configs import own_folder
+from coach.files.positions import (
+    keep_positions,
+    kept_positions,
+    positions_path,
+    read_positions,
+    write_positions,
+)
 
 PLACES = Positions(44_100, (Fraction(0), Fraction(7, 2)), (1_000, 90_000), (0.9, 1.0))
 
@@ -23,6 +30,26 @@ def test_what_was_written_is_read(tmp_path):
     write_positions(path, PLACES, "taps")
     assert read_positions(path) == PLACES
     assert json.loads(path.read_text())["from"] == "taps"
+
+
+def test_they_are_kept_beside_the_recording(tmp_path):
+    recording = tmp_path / "music.flac"
+    assert kept_positions(recording) is None
+    assert keep_positions(recording, PLACES, "sound") == positions_path(recording)
+    assert kept_positions(recording) == positions_path(recording)
+
+
+def test_where_the_folder_can_not_be_written_they_are_kept_in_the_own(tmp_path, monkeypatch):
+    # No folder at all: nobody can write into it, whatever rights the tests run with.
+    recording, other = tmp_path / "gone" / "music.flac", tmp_path / "lost" / "music.flac"
+    kept = keep_positions(recording, PLACES, "taps")
+    assert kept.parent == own_folder() / "recordings"
+    assert kept_positions(recording) == kept
+    assert read_positions(kept) == PLACES
+    assert kept_positions(other) is None
+    recording.parent.mkdir()
+    assert keep_positions(recording, PLACES, "taps").parent == recording.parent
+    assert not kept.exists()
 
 
 def spoilt(**changes):

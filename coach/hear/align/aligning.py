@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -13,7 +13,7 @@ from coach.core.warp import Warp
 from coach.errors import CoachError
 from coach.hear.align.bank import Features, Floats, Samples, features
 from coach.hear.align.page import Heard, page_features
-from coach.hear.align.path import Places, costs, inside, through
+from coach.hear.align.path import Places, costs, inside, library, through
 from coach.hear.onethread import one_thread
 
 # The rough pass: a row every so often, less often where the table would grow too large.
@@ -24,6 +24,9 @@ ROUGH_ONSETS = 0.3
 # around is left alone.  That a piece of the page is not in the recording is seldom: it costs nearly
 # as much as nothing in common.
 LEFT_QUANTILE, PAGE_LEFT = 0.02, 0.8
+# A recording of so small a share of the page or less has some of its bars only: what is left over
+# of the page costs no more than that of the sound then.
+SOME_BARS = 0.45
 # The fine pass: pieces of so many seconds, with so much before and after them.
 FINE_HOP_S = 0.01
 PIECE_S, AROUND_S = 10.0, 3.0
@@ -43,6 +46,8 @@ SHORTEST_S = 1.0
 FURTHEST, STEADY_S = 2.2, 3.0
 # So many beats more than the rough pass found are looked for at its ends.
 MORE_BEATS = 4.0
+# The rough pass takes about this share of the time.
+ROUGH_SHARE = 0.1
 # Before the first attack and after the last it goes on as fast as over so many beats beside them.
 END_BEATS = 6.0
 
@@ -65,19 +70,24 @@ def align(
     *,
     bpm: float = 100.0,
     warp: Warp | None = None,
+    told: Callable[[float], None] = lambda share: None,
 ) -> Alignment:
     """Lay the page along a recording (float32 (n,)): `notes` of all parts, `bar_beats` the bar
     lines and beats that are to be found, in order.
 
     `bpm` (quarter notes a minute) and `warp` say how fast it is likely to be played; half and twice
-    as fast is found too.  CoachError where the two have nothing in common, or dtw-python is
-    missing.
+    as fast is found too.  `told` hears what share of the work is done.  CoachError where the two
+    have nothing in common, or dtw-python is missing.
     """
     if not notes or len(bar_beats) < 2:
         raise CoachError("there are no notes to be found in the recording")
+    library()
+    told(0.0)
     with one_thread():
         rough = _rough(samples, rate, notes, _Nominal(bpm, warp))
-        found, cost = _fine(samples, rate, notes, rough)
+        told(ROUGH_SHARE)
+        found, cost = _fine(samples, rate, notes, rough, told)
+    told(1.0)
     if np.median(cost) > NOT_FOUND:
         raise _nothing_found()
     return _told(found, cost, bar_beats, rate)
@@ -130,7 +140,9 @@ def _rough(samples: Samples, rate: int, notes: Sequence[Heard], nominal: _Nomina
     if sound.sounding[:, -1].all():
         raise _nothing_found()
     table = costs(page, sound, ROUGH_ONSETS)
-    rows, columns = inside(table, float(np.quantile(table, LEFT_QUANTILE)), PAGE_LEFT)
+    sound_left = float(np.quantile(table, LEFT_QUANTILE))
+    page_left = sound_left if len(sound) <= SOME_BARS * len(page) else PAGE_LEFT
+    rows, columns = inside(table, sound_left, page_left)
     if min(len(set(rows.tolist())), len(set(columns.tolist()))) * hop < SHORTEST_S:
         raise _nothing_found()
     beats = np.arange(0, last + 0.5, 0.5)
@@ -174,23 +186,32 @@ def _crossing(rows: Places, columns: Places, at: Floats) -> Floats:
     return np.interp(at, each, mean)
 
 
-def _fine(samples: Samples, rate: int, notes: Sequence[Heard], line: _Line) -> tuple[_Line, Floats]:
+def _fine(
+    samples: Samples,
+    rate: int,
+    notes: Sequence[Heard],
+    line: _Line,
+    told: Callable[[float], None],
+) -> tuple[_Line, Floats]:
     """The line of the fine passes through the attacks that the recording reaches, and the cost of
     each."""
     sound = features(samples, rate, FINE_HOP_S)
     beats = np.array(sorted({float(note.start_beats) for note in notes}))
     beats = beats[np.abs(beats - np.clip(beats, line.beats[0], line.beats[-1])) <= MORE_BEATS]
-    for near_s in NEAR_S:
+    for number, near_s in enumerate(NEAR_S):
         at = line.at(beats)
         reached = (at >= 0) & (at <= (len(sound) - 1) * FINE_HOP_S)
         beats, at = beats[reached], at[reached]
         if len(beats) < 2:
             raise _nothing_found()
         page = page_features(notes, line, len(sound), FINE_HOP_S)
-        found = [
-            _piece(page, sound, start, at[(at >= start) & (at < start + PIECE_S)], near_s)
-            for start in np.arange(at[0], at[-1] + 1e-6, PIECE_S)
-        ]
+        found = []
+        starts = np.arange(at[0], at[-1] + 1e-6, PIECE_S)
+        for k, start in enumerate(starts):
+            within = at[(at >= start) & (at < start + PIECE_S)]
+            found.append(_piece(page, sound, start, within, near_s))
+            done = (number + (k + 1) / len(starts)) / len(NEAR_S)
+            told(ROUGH_SHARE + (1 - ROUGH_SHARE) * done)
         seconds, cost = (np.concatenate(part) for part in zip(*found, strict=True))
         line = _Line(beats, _evened(beats, seconds))
     return line, cost

@@ -34,36 +34,37 @@ def through(table: Floats) -> tuple[Places, Places]:
     """The cheapest way from corner to corner of a table of costs, (i, j) along it; it is nowhere
     more than twice as steep or as flat as the diagonal (symmetricP1 of Sakoe and Chiba 1978)
     where that leads to the corner."""
-    library = _library()
+    dtw = library()
     try:
-        found = library.dtw(table, step_pattern="symmetricP1")
+        found = dtw.dtw(table, step_pattern="symmetricP1")
     except ValueError:
-        found = library.dtw(table, step_pattern="symmetric2")
+        found = dtw.dtw(table, step_pattern="symmetric2")
     return found.index1, found.index2
 
 
 def inside(table: Floats, sound_left: float, page_left: float) -> tuple[Places, Places]:
     """The cheapest way through a table where either side may begin before the other and end after
     it: a row so left over costs `sound_left` or `page_left`."""
-    library = _library()
+    dtw = library()
     framed = np.pad(table, 1)
     framed[0, :] = framed[-1, :] = sound_left
     framed[:, 0] = framed[:, -1] = page_left
-    found = library.dtw(framed, step_pattern=_steps(library))
+    found = dtw.dtw(framed, step_pattern=_steps(dtw))
     rows, columns = found.index1 - 1, found.index2 - 1
     kept = (rows >= 0) & (rows < table.shape[0]) & (columns >= 0) & (columns < table.shape[1])
     return rows[kept], columns[kept]
 
 
-def _steps(library: Any) -> Any:
+def _steps(dtw: Any) -> Any:
     """Diagonal steps count twice, sideways ones SIDE_WEIGHT times; rows of (pattern, rows back,
     columns back, weight; -1 where it comes from)."""
     diagonal = [[1, 1, 1, -1], [1, 0, 0, 2]]
     sideways = [[2, 0, 1, -1], [2, 0, 0, SIDE_WEIGHT], [3, 1, 0, -1], [3, 0, 0, SIDE_WEIGHT]]
-    return library.StepPattern(np.array(diagonal + sideways), "NA")
+    return dtw.StepPattern(np.array(diagonal + sideways), "NA")
 
 
-def _library() -> Any:
+def library() -> Any:
+    """The library; CoachError where it is not installed."""
     try:
         import dtw
     except ImportError:

@@ -9,6 +9,7 @@ from fractions import Fraction
 import numpy as np
 import pytest
 
+from coach.core.tutti.ensemble import Voice
 from coach.errors import CoachError
 from coach.hear.align import align
 from tests.bed.ensemble import RATE, Rubato, beats_of, recorded, song
@@ -70,6 +71,27 @@ def test_a_recording_that_begins_late_says_what_it_does_not_have(sound):
     assert np.max(errors[inside][:-1]) < 0.1
     assert found.from_beat >= 12
     assert found.positions.sure[:3] == (0, 0, 0)
+
+
+def test_a_few_bars_of_a_long_page_are_found_in_it():
+    voices, first, last = song(2, 60), Fraction(180), Fraction(212)
+    page = [note for voice in voices for note in voice.notes]
+    part = tuple(
+        replace(note, start_beats=note.start_beats - first)
+        for note in page
+        if first <= note.start_beats < last
+    )
+    tempo, told = Rubato(104, 32, 0.1), []
+    sound = recorded((Voice("all", 0, part),), tempo, 1, LEAD_S)[0]
+    bars = beats_of(Fraction(240), Fraction(4))
+    found = align(sound, RATE, page, bars, bpm=100, told=told.append)
+    inside = [k for k, bar in enumerate(bars) if first <= bar < last]
+    true = tempo.seconds([float(bars[k] - first) for k in inside]) + LEAD_S
+    assert np.max(np.abs(np.array(found.positions.frames)[inside] / RATE - true)) < 0.1
+    assert [bool(sure) for sure in found.positions.sure][38:42] == [False] * 4
+    assert first - 4 <= found.from_beat < found.to_beat <= last + 4
+    assert told == sorted(told)
+    assert (told[0], told[-1]) == (0, 1)
 
 
 def test_what_is_not_the_piece_is_heard_to_be_another(sound):
