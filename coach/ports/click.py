@@ -40,7 +40,10 @@ KINDS = {"bar": (1.5, 0.0), "beat": (1.0, -3.0), "part": (0.75, -9.0)}
 class Track(Protocol):
     """Something to sound."""
 
-    def render(self, frame: int, length_frames: int) -> Samples: ...
+    def render(self, frame: int, length_frames: int) -> Samples:
+        """The samples from `frame`: float32, mono of shape (length_frames,) or stereo of shape
+        (length_frames, 2), left and right; which of them may differ from window to window."""
+        ...
 
 
 class Placed:

@@ -17,8 +17,11 @@ from typing import Any, NoReturn, Protocol, Self
 from coach.errors import CoachError
 
 COMMANDS = ("go", "again", "slower", "faster", "quit")
-# How loud the others are, while the take goes on.
-MIX_COMMANDS = ("voice", "mute", "solo", "softer", "louder", "neighbours", "bass", "everybody")
+# How loud the others are, and where, while the take goes on.
+MIX_COMMANDS = (
+    *("voice", "mute", "solo", "softer", "louder", "neighbours", "bass", "everybody"),
+    *("left", "right"),
+)
 
 # Named keys of the file -> the name the terminal library gives the key.
 _NAMED = {

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from coach.ports.channels import mono, stereo
 from coach.ports.click import Samples
 
 
@@ -13,12 +14,22 @@ def ring_length(wanted_frames: float) -> int:
 
 
 def store_wrapped(ring: Samples, frame: int, samples: Samples) -> None:
-    """Write mono samples at `frame` into a ring of shape (frames, channels), all channels alike."""
-    size = len(ring)
+    """Write samples at `frame` into a ring of shape (frames, channels): mono into all channels
+    alike; stereo into the first two, into the only one their mean."""
+    size, channels = ring.shape
     start = frame % size
     first = min(len(samples), size - start)
-    ring[start : start + first] = samples[:first, None]
-    ring[: len(samples) - first] = samples[first:, None]
+    sides = _sides(samples, channels)
+    ring[start : start + first] = sides[:first]
+    ring[: len(samples) - first] = sides[first:]
+
+
+def _sides(samples: Samples, channels: int) -> Samples:
+    """(n, channels), or (n, 1) for all alike."""
+    if samples.ndim == 1 or channels == 1:
+        return mono(samples)[:, None]
+    # Whatever lay in further channels before must not sound again.
+    return np.pad(stereo(samples), ((0, 0), (0, channels - 2)))
 
 
 def copy_wrapped(ring: Samples, frame: int, out: Samples) -> None:

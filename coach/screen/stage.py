@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Callable
+from dataclasses import replace
 from typing import TYPE_CHECKING, TextIO
 
 from rich.console import Console, Group
@@ -34,14 +35,16 @@ def make_stage_screen(
     plain: bool = False,
     rules: Rules | None = None,
     hint: str = "",
+    notice: Callable[[], str] = str,
     stream: TextIO | None = None,
 ) -> LiveScreen | PlainScreen:
-    """As `make_screen`, for one excerpt and its mix."""
+    """As `make_screen`, for one excerpt and its mix; `notice` gives what is to be said of its keys,
+    or nothing."""
     out = stream or sys.stdout
     console = Console(file=out)
     if plain or not shows_pictures(console):
-        return StagePlain(out, ensemble)
-    return StageScreen(console, ensemble, mix, rules=rules, hint=hint)
+        return StagePlain(out, ensemble, notice)
+    return StageScreen(console, ensemble, mix, rules=rules, hint=hint, notice=notice)
 
 
 def mix_lines(ensemble: Ensemble, mix: Mix) -> tuple[MixLine, ...]:
@@ -53,6 +56,7 @@ def mix_lines(ensemble: Ensemble, mix: Mix) -> tuple[MixLine, ...]:
             number in mix.muted,
             number in mix.solo,
             number == mix.chosen,
+            mix.pan(number),
         )
         for number, voice in enumerate(ensemble.voices)
     )
@@ -78,13 +82,18 @@ class _Fits:
 class StagePlain(PlainScreen):
     """Lines of text, with what is to be said of the fit after each take."""
 
-    def __init__(self, stream: TextIO, ensemble: Ensemble) -> None:
+    def __init__(self, stream: TextIO, ensemble: Ensemble, notice: Callable[[], str] = str) -> None:
         super().__init__(stream)
         self._fits = _Fits(ensemble)
         self._said: Fit | None = None
+        self._of_keys, self._said_of_keys = notice, ""
 
     def draw(self, view: View) -> None:
         super().draw(view)
+        notice = self._of_keys()
+        if notice and notice != self._said_of_keys:
+            self._said_of_keys = notice
+            self._say(notice)
         found = self._fits.of(view)
         if found is not None and found is not self._said:
             self._said = found
@@ -103,9 +112,10 @@ class StageScreen(LiveScreen):
         *,
         rules: Rules | None = None,
         hint: str = "",
+        notice: Callable[[], str] = str,
     ) -> None:
         super().__init__(console, rules=rules, hint=hint)
-        self._ensemble, self._mix = ensemble, mix
+        self._ensemble, self._mix, self._notice = ensemble, mix, notice
         self._fits = _Fits(ensemble)
 
     def _draw_playing(self, view: View, width: int, height: int) -> None:
@@ -120,6 +130,7 @@ class StageScreen(LiveScreen):
             height,
             title=view.title,
             hint=self._hint,
+            notice=self._notice(),
         )
         picture = (width, height, lines)
         if picture != self._shown:
@@ -127,6 +138,7 @@ class StageScreen(LiveScreen):
             self._live.update(Lines(tuple(lines)), refresh=True)
 
     def _draw_rest(self, view: View, width: int, height: int) -> None:
+        view = replace(view, notice=f"{self._notice()} {view.notice}".strip())
         found = self._fits.of(view)
         if found is None or view.last_plan is None:
             super()._draw_rest(view, width, height)

@@ -9,6 +9,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import mido
+import numpy as np
 import pytest
 from rich.console import Console
 
@@ -24,13 +25,14 @@ from coach.core.timeline import plan_take
 from coach.core.tutti.fit import fit_of
 from coach.core.tutti.mixer import COMMANDS, first_mix
 from coach.core.tutti.words import fit_sentences
-from coach.files.configs import load_rules
+from coach.files.configs import load_keys, load_rules
 from coach.files.scoretutti import score_tutti
 from coach.hear.follow.ear import FollowEar
+from coach.ports.click import ClickTrack
 from coach.ports.ensemble.midi import EnsembleMidiPort
 from coach.ports.ensemble.synth import Synthesis
-from coach.ports.keys import MIX_COMMANDS, Aside
-from coach.screen.stage import StageScreen
+from coach.ports.keys import MIX_COMMANDS, Aside, Keys
+from coach.screen.stage import StagePlain, StageScreen
 from tests.book.making import take_of
 from tests.making import attacks_of
 
@@ -222,15 +224,66 @@ def test_an_instrument_on_a_midi_output_can_play_it(score):
     assert stage.mix.muted == {0, 1}
 
 
-def test_commands_for_the_mix_never_stop_the_take():
-    class Pressed:
-        def poll(self):
-            return ["mute", "go", "voice"]
+def test_the_keys_move_a_voice_aside_to_the_sound_card(score):
+    _, _, ensemble = score_tutti(score, Choice("Horn", "3-6"), 2)
+    stage, base = Stage(ensemble, first_mix(ensemble), Synthesis), Base()
+    port = stage.around(base)
+    plan = plan_take(Exercise(PASSAGE, 120.0), 48_000, 96_000)
+    port.begin(plan)
+    keys = Keys(load_keys()["mixer"])
+    pressed = ["solo", *[keys._commands[key] for key in "dddd"]]
+    Aside(_Pressed(pressed), stage.command).poll()
+    while not port.ready:
+        port.read()
+    sound = base.track.render(plan.downbeat_frame, 48_000)
+    port.end()
+    assert stage.mix.pans == (-1.0, 0.0, 0.0)
+    clicks = ClickTrack(plan).render(plan.downbeat_frame, 48_000)
+    assert not np.array_equal(sound[:, 0], clicks)
+    np.testing.assert_array_equal(sound[:, 1], clicks)
+    assert keys._commands["f"] == "right"
+    assert stage.notice == ""
 
+
+def test_where_the_microphone_hears_it_left_and_right_only_say_why(score):
+    from coach.core.gate import Gate, Pace
+    from coach.core.view import View
+
+    drill, _, ensemble = score_tutti(score, Choice("Horn", "3-6"), 2)
+    stage = Stage(ensemble, first_mix(ensemble), Synthesis)
+    stage.in_room = True
+    plan = plan_take(Exercise(drill.variants[0], 60.0), 48_000, 96_000)
+    view = View("E", "playing", plan, 0, None, (), Pace(60.0, 60.0, 90.0), Gate(), frame=96_000)
+    plain, drawn = io.StringIO(), io.StringIO()
+    console = Console(file=drawn, force_terminal=True, width=80, height=24, color_system=None)
+    screen = StagePlain(plain, ensemble, lambda: stage.notice)
+    with StageScreen(console, ensemble, lambda: stage.mix, notice=lambda: stage.notice) as live:
+        for command in ("left", "right", "mute", "left"):
+            stage.command(command)
+            assert not stage.mix.wide
+            for one in (screen, live):
+                one.draw(view)
+                one.draw(replace(view, phase="rest", plan=None))
+    assert plain.getvalue().count("need headphones") == 1
+    assert "need headphones" in drawn.getvalue()
+    stage.command("louder")
+    assert stage.notice == ""
+
+
+def test_commands_for_the_mix_never_stop_the_take():
+    pressed = _Pressed(["mute", "go", "voice"])
     given = []
-    assert Aside(Pressed(), given.append).poll() == ["go"]
+    assert Aside(pressed, given.append).poll() == ["go"]
     assert given == ["mute", "voice"]
-    assert Aside(Pressed()).poll() == ["go"]
+    assert Aside(pressed).poll() == ["go"]
+
+
+class _Pressed:
+    def __init__(self, commands):
+        self._commands = commands
+
+    def poll(self):
+        return self._commands
 
 
 def test_the_conductor_s_view_while_it_plays_and_the_fit_after(score):

@@ -43,6 +43,26 @@ def test_the_mixer_says_what_sounds():
     assert any(row.plain == "  > a -3 dB   b muted   c solo +2 dB" for row in rows)
 
 
+@pytest.mark.parametrize(
+    ("pan", "words"),
+    [(-1.0, " left"), (-0.25, " left 25 %"), (0.0, ""), (0.75, " right 75 %"), (1.0, " right")],
+)
+def test_the_mixer_says_where_a_voice_is_in_words(pan, words):
+    mix = (MixLine("a", -3, pan=pan), MixLine("b", muted=True, pan=pan))
+    rows = conductor_lines(tuttishots.stand(0), tuttishots.SCORE, mix, 80, 24)
+    assert any(row.plain == f"  a -3 dB{words}   b muted{words}" for row in rows)
+
+
+@pytest.mark.parametrize("size", [(40, 20), (80, 24)])
+def test_a_notice_is_shown_whole(size):
+    notice = "Left and right need something that is told in more words than go on a line of these."
+    rows = conductor_lines(
+        tuttishots.stand(8), tuttishots.SCORE, tuttishots.MIX, *size, notice=notice
+    )
+    assert notice in " ".join(" ".join(row.plain for row in rows).split())
+    assert len(rows) <= size[1]
+
+
 def test_without_colour_the_note_that_sounds_is_underlined():
     out = io.StringIO()
     console = Console(

@@ -1,7 +1,9 @@
-"""How loud each voice of the ensemble is: what the keys do, as pure steps from mix to mix."""
+"""How loud each voice of the ensemble is, and how far left or right: what the keys do, as pure
+steps from mix to mix."""
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from fractions import Fraction
@@ -11,18 +13,21 @@ from coach.core.tutti.ensemble import Ensemble, Voice
 STEP_DB = 3.0
 # One key pressed over and over neither deafens nor loses a voice for good.
 LOUDEST_DB, SOFTEST_DB = 6.0, -40.0
+# Four steps from the middle to either end, each of them exact.
+STEP_PAN = 0.25
 
 
 @dataclass(frozen=True, slots=True)
 class Mix:
     """One level in dB for each voice, in the order of the score; `muted` and `solo` are numbers of
     voices, `chosen` is the one that the keys change.  While any voice is solo only those sound,
-    muted or not."""
+    muted or not.  `pans` are their places from -1, left, to +1, right; none: all in the middle."""
 
     levels_db: tuple[float, ...]
     muted: frozenset[int] = frozenset()
     solo: frozenset[int] = frozenset()
     chosen: int = 0
+    pans: tuple[float, ...] = ()
 
     def sounds(self, voice: int) -> bool:
         return voice in self.solo if self.solo else voice not in self.muted
@@ -30,6 +35,23 @@ class Mix:
     def gain(self, voice: int) -> float:
         """What the samples of a voice are multiplied with; 0 where it does not sound."""
         return float(10 ** (self.levels_db[voice] / 20)) if self.sounds(voice) else 0.0
+
+    @property
+    def wide(self) -> bool:
+        """Whether any voice is out of the middle."""
+        return any(self.pans)
+
+    def pan(self, voice: int) -> float:
+        return self.pans[voice] if self.pans else 0.0
+
+    def sides(self, voice: int) -> tuple[float, float]:
+        """What a voice is multiplied with left and right: (1, 1) in the middle, (0, sqrt 2) at the
+        right end.  The squares always add up to 2, so that it is as loud everywhere: constant power
+        by sine and cosine, as the default pan formula of the MIDI makers (RP-036) has it, here 3 dB
+        up."""
+        # 2 cos^2 x is 1 + cos 2x: in this form the middle and the ends are exact.
+        lean = math.sin(math.pi / 2 * self.pan(voice))
+        return math.sqrt(1 - lean), math.sqrt(1 + lean)
 
 
 def first_mix(ensemble: Ensemble, own_db: float | None = None) -> Mix:
@@ -64,8 +86,16 @@ def softer(mix: Mix) -> Mix:
     return _moved(mix, -STEP_DB)
 
 
+def further_left(mix: Mix) -> Mix:
+    return _panned(mix, -STEP_PAN)
+
+
+def further_right(mix: Mix) -> Mix:
+    return _panned(mix, STEP_PAN)
+
+
 def everybody(mix: Mix) -> Mix:
-    """No voice alone any more; levels and mutes stay."""
+    """No voice alone any more; levels, mutes and places stay."""
     return replace(mix, solo=frozenset())
 
 
@@ -102,12 +132,15 @@ _STEPS: dict[str, Callable[[Mix], Mix]] = {
     "softer": softer,
     "louder": louder,
     "everybody": everybody,
+    "left": further_left,
+    "right": further_right,
 }
 _WITHIN: dict[str, Callable[[Mix, Ensemble], Mix]] = {
     "neighbours": neighbours_only,
     "bass": bass_alone,
 }
 COMMANDS = (*_STEPS, *_WITHIN)
+SIDE_COMMANDS = ("left", "right")
 
 
 def mean_pitch(voice: Voice) -> Fraction:
@@ -120,6 +153,12 @@ def _moved(mix: Mix, by_db: float) -> Mix:
     levels = list(mix.levels_db)
     levels[mix.chosen] = _within(levels[mix.chosen] + by_db)
     return replace(mix, levels_db=tuple(levels))
+
+
+def _panned(mix: Mix, by: float) -> Mix:
+    pans = list(mix.pans or (0.0,) * len(mix.levels_db))
+    pans[mix.chosen] = min(1.0, max(-1.0, pans[mix.chosen] + by))
+    return replace(mix, pans=tuple(pans) if any(pans) else ())
 
 
 def _within(level_db: float) -> float:

@@ -1,7 +1,8 @@
 """The ensemble sent as notes to a MIDI output instead of being sounded.
 
-From the MIDI 1.0 specification: 0xCn program change, control 7 channel volume, control 123 all
-notes off.  From General MIDI: channel 10 is percussion; volume v is 40 log10(v/127) dB.
+From the MIDI 1.0 specification: 0xCn program change, control 7 channel volume, control 10 pan
+(0 left, 64 the middle, 127 right), control 123 all notes off.  From General MIDI: channel 10 is
+percussion; volume v is 40 log10(v/127) dB.
 """
 
 from __future__ import annotations
@@ -18,7 +19,8 @@ from coach.ports.midi import NOTE_OFF, NOTE_ON
 from coach.ports.midi_out import PERCUSSION, SendingPort, Timed
 
 CONTROL, PROGRAM = 0xB0, 0xC0
-VOLUME, ALL_NOTES_OFF = 7, 123
+VOLUME, PAN, ALL_NOTES_OFF = 7, 10, 123
+PAN_MIDDLE = 64
 # The volume of a voice at 0 dB: the usual one after a reset, with room above.
 USUAL_VOLUME = 100
 CHANNELS = tuple(channel for channel in range(16) if channel != PERCUSSION)
@@ -30,11 +32,16 @@ def channel_of(voice: int) -> int:
 
 
 def setting_up(ensemble: Ensemble, mix: Mix, frame: int) -> list[Timed]:
-    """(frame, message) of the program and the volume of every voice."""
+    """(frame, message) of the program, the volume and the place of every voice."""
     programs = [
         (frame, (PROGRAM | channel_of(k), voice.program)) for k, voice in enumerate(ensemble.voices)
     ]
-    return programs + volumes(mix, frame)
+    return programs + levels(mix, frame)
+
+
+def levels(mix: Mix, frame: int) -> list[Timed]:
+    """(frame, message) of the volumes and the places."""
+    return volumes(mix, frame) + places(mix, frame)
 
 
 def volumes(mix: Mix, frame: int) -> list[Timed]:
@@ -48,6 +55,22 @@ def volumes(mix: Mix, frame: int) -> list[Timed]:
         (frame, (CONTROL | channel, VOLUME, min(127, round(USUAL_VOLUME * math.sqrt(gain)))))
         for channel, gain in gains.items()
     ]
+
+
+def places(mix: Mix, frame: int) -> list[Timed]:
+    """(frame, message) of the pan of every voice.  Voices that share a channel share the mean of
+    their places."""
+    pans: dict[int, list[float]] = {}
+    for voice in range(len(mix.levels_db)):
+        pans.setdefault(channel_of(voice), []).append(mix.pan(voice))
+    return [
+        (frame, (CONTROL | channel, PAN, _pan_value(sum(shared) / len(shared))))
+        for channel, shared in pans.items()
+    ]
+
+
+def _pan_value(pan: float) -> int:
+    return PAN_MIDDLE + round(pan * (127 - PAN_MIDDLE if pan > 0 else PAN_MIDDLE))
 
 
 def ensemble_notes(ensemble: Ensemble, plan: Plan, latency_ms: float = 0.0) -> list[Timed]:
@@ -88,10 +111,10 @@ class EnsembleMidiPort(SendingPort):
         self._latency_ms = latency_ms
 
     def set_mix(self, mix: Mix) -> None:
-        """Change the levels, while a take runs and for those to come."""
+        """Change levels and places, while a take runs and for those to come."""
         self._mix = mix
         if self._sender is not None:
-            self._sender.add(volumes(mix, self._base.position()))
+            self._sender.add(levels(mix, self._base.position()))
 
     def _messages(self, plan: Plan) -> list[Timed]:
         ensemble = self._ensemble_of(plan)

@@ -13,6 +13,7 @@ import numpy as np
 from coach.core.timeline import Plan, frame_of
 from coach.core.tutti.ensemble import Ensemble, Voice
 from coach.core.tutti.mixer import Mix
+from coach.ports.channels import alike
 from coach.ports.click import Samples, Track
 from coach.ports.ensemble.voicing import NoteKey, Waves, velocity_gain
 
@@ -38,8 +39,9 @@ class EnsembleTrack:
     """An ensemble laid out by a plan; the first sample of each note that is not silent falls on the
     frame of its beat (`timeline.frame_of`).
 
-    Mono, as the sound port is.  The level is set so that the fullest chord of all voices peaks
-    near -12 dB of full scale, whatever is muted; nothing goes above full scale.
+    Mono while all voices are in the middle, else stereo.  The level is set so that the fullest
+    chord of all voices peaks near -12 dB of full scale, whatever is muted (near -9 dB on one side
+    if all of them are there); nothing goes above full scale.
     """
 
     def __init__(self, ensemble: Ensemble, plan: Plan, mix: Mix, waves: Waves) -> None:
@@ -59,12 +61,14 @@ class EnsembleTrack:
         return other
 
     def render(self, frame: int, length_frames: int) -> Samples:
-        """The samples from `frame`: float32 of shape (length_frames,)."""
-        out = np.zeros(length_frames, np.float32)
+        """The samples from `frame`: float32 of shape (length_frames,), or (length_frames, 2), left
+        and right, once a voice is out of the middle."""
+        sides = (2,) if self.mix.wide else ()
+        out = np.zeros((length_frames, *sides), np.float32)
         for number, line in enumerate(self._lines):
-            gain = np.float32(self._gain * self.mix.gain(number))
+            gain = self._gain * self.mix.gain(number)
             if gain > 0:
-                out += gain * self._sum(line, frame, length_frames)
+                out += self._placed(number, gain, self._sum(line, frame, length_frames))
         return limited(out)
 
     def prepare(self, frame: int, length_frames: int) -> None:
@@ -74,6 +78,13 @@ class EnsembleTrack:
                 for start, key in self._within(line, frame, length_frames):
                     if start >= frame:
                         self._waves.wave(key)
+
+    def _placed(self, number: int, gain: float, sound: Samples) -> Samples:
+        """As loud as it is to be, and where it is to be heard from."""
+        if not self.mix.wide:
+            return np.float32(gain) * sound
+        gains = np.array([gain * side for side in self.mix.sides(number)], np.float32)
+        return gains * sound[:, None]
 
     def _sum(self, line: _Line, frame: int, length_frames: int) -> Samples:
         out = np.zeros(length_frames, np.float32)
@@ -97,15 +108,16 @@ class EnsembleTrack:
 
 
 class Mixed:
-    """Several tracks at once, never above full scale."""
+    """Several tracks at once, never above full scale; stereo if any of them is."""
 
     def __init__(self, *tracks: Track) -> None:
         self._tracks = tracks
 
     def render(self, frame: int, length_frames: int) -> Samples:
-        out = np.zeros(length_frames, np.float32)
-        for track in self._tracks:
-            out += track.render(frame, length_frames)
+        silence = np.zeros(length_frames, np.float32)
+        out, *made = alike([silence, *(t.render(frame, length_frames) for t in self._tracks)])
+        for sound in made:
+            out += sound
         return limited(out)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from fractions import Fraction
 
 import pytest
@@ -12,12 +13,15 @@ from coach.core.tutti.ensemble import Ensemble, Sounded, Voice
 from coach.core.tutti.mixer import (
     COMMANDS,
     LOUDEST_DB,
+    SIDE_COMMANDS,
     SOFTEST_DB,
     Mix,
     bass_alone,
     commanded,
     everybody,
     first_mix,
+    further_left,
+    further_right,
     louder,
     mean_pitch,
     neighbours_only,
@@ -50,6 +54,8 @@ def test_any_keys_in_any_order_leave_a_mix_that_can_be_played(keys):
         assert all(SOFTEST_DB <= level <= LOUDEST_DB for level in mix.levels_db)
         assert heard(mix) == (set(mix.solo) or set(range(len(PARTS))) - mix.muted)
         assert len(mix.levels_db) == len(PARTS)
+        assert all(-1 <= mix.pan(k) <= 1 for k in range(len(PARTS)))
+        assert mix.wide == any(mix.pan(k) for k in range(len(PARTS)))
 
 
 @given(st.lists(st.sampled_from(COMMANDS), max_size=20), st.sampled_from(["mute", "solo"]))
@@ -72,6 +78,43 @@ def test_louder_and_softer_move_the_chosen_voice_alone():
     mix = louder(next_voice(first_mix(BAND)))
     assert mix.levels_db == (0.0, 3.0, 0.0, 0.0, 0.0, 0.0)
     assert softer(mix).levels_db == (0.0,) * 6
+
+
+@given(st.floats(-1, 1))
+def test_a_voice_is_as_loud_wherever_it_is(pan):
+    """Constant power: the default pan formula of the MIDI makers (RP-036), 3 dB up."""
+    left, right = Mix((0.0,), pans=(pan,)).sides(0)
+    assert left**2 + right**2 == pytest.approx(2)
+    angle = math.pi / 4 * (1 + pan)
+    assert left == pytest.approx(math.sqrt(2) * math.cos(angle), abs=1e-7)
+    assert right == pytest.approx(math.sqrt(2) * math.sin(angle), abs=1e-7)
+
+
+def test_the_middle_is_exactly_as_it_is_and_the_ends_are_silent_on_the_other_side():
+    assert Mix((0.0,)).sides(0) == Mix((0.0,), pans=(0.0,)).sides(0) == (1.0, 1.0)
+    assert Mix((0.0,), pans=(-1.0,)).sides(0) == (math.sqrt(2), 0.0)
+    assert Mix((0.0,), pans=(1.0,)).sides(0) == (0.0, math.sqrt(2))
+
+
+def test_left_and_right_move_the_chosen_voice_alone_to_either_end_and_back():
+    mix = next_voice(first_mix(BAND))
+    places = [mix]
+    for _ in range(6):
+        places.append(further_left(places[-1]))
+    assert [one.pan(1) for one in places] == [0, -0.25, -0.5, -0.75, -1, -1, -1]
+    assert not any(places[-1].pan(k) for k in (0, 2, 3, 4, 5))
+    for _ in range(4):
+        places.append(further_right(places[-1]))
+    assert places[-1] == mix
+    for _ in range(5):
+        places.append(further_right(places[-1]))
+    assert places[-1].pan(1) == 1
+    assert places[-1].levels_db == mix.levels_db
+
+
+def test_what_moves_a_voice_aside_is_known():
+    for command in COMMANDS:
+        assert commanded(first_mix(BAND), command, BAND).wide == (command in SIDE_COMMANDS)
 
 
 def test_a_voice_that_is_solo_sounds_though_it_was_muted():

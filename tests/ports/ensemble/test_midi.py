@@ -9,11 +9,12 @@ import pytest
 
 from coach.core.timeline import frame_of
 from coach.core.tutti.ensemble import Sounded, Voice
-from coach.core.tutti.mixer import first_mix
+from coach.core.tutti.mixer import Mix, first_mix
 from coach.ports.ensemble.midi import (
     EnsembleMidiPort,
     channel_of,
     ensemble_notes,
+    places,
     setting_up,
     volumes,
 )
@@ -54,13 +55,27 @@ def test_each_voice_has_a_channel_and_none_is_the_drums():
     assert channel_of(15) == channel_of(0)
 
 
-def test_programs_and_volumes_are_set_up_first():
+def test_programs_volumes_and_places_are_set_up_first():
     mix = replace(first_mix(BAND), levels_db=(0.0, -6.0))
     messages = [message for _, message in setting_up(BAND, mix, 7)]
     # 40 log10(71 / 100) dB is -5.95 dB.
-    assert messages == [(0xC0, 60), (0xC1, 48), (0xB0, 7, 0), (0xB1, 7, 71)]
+    levels = [(0xB0, 7, 0), (0xB1, 7, 71), (0xB0, 10, 64), (0xB1, 10, 64)]
+    assert messages == [(0xC0, 60), (0xC1, 48), *levels]
     loud = replace(mix, levels_db=(0.0, 6.0), muted=frozenset())
     assert [m[2] for _, m in volumes(loud, 0)] == [100, 127]
+
+
+def test_places_are_sent_as_pan():
+    """MIDI 1.0, controller 10: 0 left, 64 the middle, 127 right."""
+    sent = {}
+    for pan in (-1.0, -0.5, 0.0, 0.5, 1.0):
+        (_, first), (_, second) = places(replace(first_mix(BAND), pans=(0.0, pan)), 3)
+        assert first == (0xB0, 10, 64)
+        sent[pan] = second
+    assert [message[2] for message in sent.values()] == [0, 32, 64, 96, 127]
+    assert {message[:2] for message in sent.values()} == {(0xB1, 10)}
+    crowd = Mix((0.0,) * 16, pans=(-1.0, *(0.0,) * 14, 0.0))
+    assert [message[2] for _, message in places(crowd, 0)] == [32, *[64] * 14]
 
 
 class Clock:
@@ -94,13 +109,13 @@ def test_a_take_sets_up_plays_and_takes_a_new_mix():
     plan = plan_at(97.3)
     port.begin(plan)
     notes = [message for _, message in ensemble_notes(BAND, plan)]
-    while len(sent) < 4 + len(notes):
-        pass
-    assert sent[4:] == notes
-    port.set_mix(replace(first_mix(BAND), solo=frozenset({0})))
     while len(sent) < 6 + len(notes):
         pass
-    assert sent[-2:] == [(0xB0, 7, 100), (0xB1, 7, 0)]
+    assert sent[6:] == notes
+    port.set_mix(replace(first_mix(BAND), solo=frozenset({0}), pans=(1.0, 0.0)))
+    while len(sent) < 10 + len(notes):
+        pass
+    assert sent[-4:] == [(0xB0, 7, 100), (0xB1, 7, 0), (0xB0, 10, 127), (0xB1, 10, 64)]
     port._sender.close()
 
 

@@ -12,7 +12,7 @@ import pytest
 from coach.core.timeline import Plan, plan_take
 from coach.core.tutti.mixer import first_mix
 from coach.ports.click import ClickTrack
-from coach.ports.ensemble.port import PIECE_S, EnsemblePort
+from coach.ports.ensemble.port import PIECE_S, EnsemblePort, _Joined
 from coach.ports.ensemble.synth import Synthesis
 from coach.ports.ensemble.track import EnsembleTrack, Mixed
 from coach.ports.ensemble.voicing import Waves
@@ -109,6 +109,44 @@ def test_a_new_mix_is_heard_at_once_and_holds_for_the_next_take(monkeypatch):
     )
     np.testing.assert_array_equal(heard[plan.start_frame :], expected)
     assert np.any(heard[plan.downbeat_frame :])
+
+
+@pytest.mark.parametrize("background", [False, True])
+def test_a_voice_moved_while_it_plays_is_heard_from_there(monkeypatch, background):
+    """From mono to stereo and back; the bench hears the left side."""
+    desk = Desk(monkeypatch, background=background)
+    plan = desk.begin()
+    desk.wait()
+    desk.run(450)
+    for pans in ((-1.0, 0.0, 0.5), ()):
+        aside = replace(MIX, pans=pans)
+        at = desk.port.position() + RATE // 10
+        desk.port.set_mix(aside)
+        desk.wait()
+        desk.run(150)
+        heard = desk.heard()
+        out = Mixed(ClickTrack(plan), track_of(plan, aside)).render(at, len(heard) - at)
+        np.testing.assert_array_equal(heard[at:], out if out.ndim == 1 else out[:, 0])
+        assert np.any(heard[at:])
+        mean = out if out.ndim == 1 else (out[:, 0] + out[:, 1]) / 2
+        np.testing.assert_allclose(desk.port.heard_out(at, len(heard) - at), mean, atol=1e-7)
+
+
+def test_stereo_that_is_made_in_pieces_joins_the_mono_from_before():
+    mono, wide = np.arange(6, dtype=np.float32), np.ones((6, 2), np.float32)
+    first, then = (_Fixed(sound) for sound in (wide, mono))
+    joined = _Joined(first, 4, then).render(0, 6)
+    assert joined.tolist() == [[1, 1]] * 4 + [[4, 4], [5, 5]]
+    assert _Joined(then, 4, first).render(2, 3).tolist() == [[2, 2], [3, 3], [1, 1]]
+    assert _Joined(then, 4, then).render(2, 3).tolist() == [2, 3, 4]
+
+
+class _Fixed:
+    def __init__(self, sound: np.ndarray) -> None:
+        self._sound = sound
+
+    def render(self, frame: int, length_frames: int) -> np.ndarray:
+        return self._sound[frame : frame + length_frames]
 
 
 def test_what_is_not_made_yet_waits_while_the_click_goes_on(monkeypatch):

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from coach.core.timeline import frame_of
 from coach.core.tutti.mixer import Mix, first_mix
+from coach.ports.click import ClickTrack
 from coach.ports.ensemble.soundfont import SoundFont
 from coach.ports.ensemble.synth import Synthesis
 from coach.ports.ensemble.timbres import timbre_of
@@ -110,6 +111,7 @@ def test_tuning_moves_all_notes(fonts):
 
 ORCHESTRA = band(apart(73), chord(48, 60, 64, 67), chord(43, 36), apart(60), apart(47), own=3)
 SHARED = Waves(SYNTHESIS, 4 << 20)
+MIX = first_mix(ORCHESTRA)
 
 
 @settings(deadline=None, max_examples=25)
@@ -149,6 +151,72 @@ def test_levels_mutes_and_solos_are_heard():
     louder = replace(mix, levels_db=(0.0, 0.0, 6.0, 0.0, 0.0), solo=frozenset({2}))
     np.testing.assert_allclose(whole(track.mixed(louder)), alone[2] * 10 ** (6 / 20), rtol=1e-5)
     assert not np.any(whole(track.mixed(replace(mix, muted=frozenset(range(5))))))
+
+
+def sides_of(track: EnsembleTrack) -> np.ndarray:
+    sound = whole(track)
+    assert sound.shape == (track.end_frame, 2)
+    assert sound.dtype == np.float32
+    return sound.T
+
+
+def test_with_all_in_the_middle_it_is_mono_to_the_bit():
+    track = EnsembleTrack(ORCHESTRA, plan_at(120.0), MIX, SHARED)
+    mono = whole(track)
+    assert mono.shape == (track.end_frame,)
+    centred = whole(track.mixed(replace(MIX, pans=(0.0,) * 5)))
+    assert centred.tobytes() == mono.tobytes()
+    # The own voice is silent: that it stands aside makes stereo of it, and changes nothing.
+    for side in sides_of(track.mixed(replace(MIX, pans=(0.0, 0.0, 0.0, 1.0, 0.0)))):
+        np.testing.assert_array_equal(side, mono)
+
+
+def test_a_voice_at_one_end_is_silent_at_the_other_and_the_rest_stays():
+    track = EnsembleTrack(ORCHESTRA, plan_at(120.0), MIX, SHARED)
+    others = whole(track.mixed(replace(MIX, muted=MIX.muted | {0})))
+    alone = whole(track.mixed(replace(MIX, solo=frozenset({0}))))
+    left, right = sides_of(track.mixed(replace(MIX, pans=(-1.0, 0.0, 0.0, 0.0, 0.0))))
+    np.testing.assert_array_equal(right, others)
+    np.testing.assert_allclose(left, others + np.sqrt(2) * alone, atol=1e-6)
+
+
+@pytest.mark.parametrize("pan", [-1.0, -0.75, 0.25, 0.5, 1.0])
+def test_the_power_is_the_same_wherever_a_voice_is(pan):
+    track = EnsembleTrack(ORCHESTRA, plan_at(120.0), MIX, SHARED)
+    alone = replace(MIX, solo=frozenset({1}))
+    power = 2 * np.sum(whole(track.mixed(alone)).astype(float) ** 2)
+    left, right = sides_of(track.mixed(replace(alone, pans=(0.0, pan, 0.0, 0.0, 0.0)))).astype(
+        float
+    )
+    assert np.sum(left**2) + np.sum(right**2) == pytest.approx(power, rel=1e-5)
+    assert (np.sum(right**2) > np.sum(left**2)) == (pan > 0)
+
+
+def test_every_note_begins_on_its_frame_on_both_sides():
+    plan, ensemble = plan_at(97.3), band(apart(60), apart(71))
+    track = EnsembleTrack(ensemble, plan, Mix((0.0, 0.0), pans=(-1.0, 0.5)), Waves(SYNTHESIS))
+    for sound in sides_of(track):
+        for note in ensemble.voices[0].notes:
+            frame = frame_of(plan.exercise, RATE, plan.downbeat_frame, note.start_beats)
+            assert not np.any(sound[frame - 200 : frame]), note
+            assert sound[frame] != 0, note
+
+
+def test_stereo_cut_into_windows_is_the_same():
+    mix = replace(MIX, pans=(-1.0, 0.25, 0.0, 0.0, 0.75))
+    track = EnsembleTrack(ORCHESTRA, plan_at(144.0), mix, SHARED)
+    parts = [track.render(at, 7_001) for at in range(100_000, 170_010, 7_001)]
+    np.testing.assert_array_equal(np.concatenate(parts), track.render(100_000, 70_010))
+
+
+def test_mono_beside_stereo_sounds_on_both_sides_and_never_above_full_scale():
+    plan = plan_at(120.0, level_db=0.0)
+    loud = Mix((6.0,) * 5, pans=(1.0,) * 5)
+    track = EnsembleTrack(ORCHESTRA, plan, loud, SHARED)
+    sound = Mixed(ClickTrack(plan), *[track] * 20).render(3 * RATE, RATE)
+    assert 0.9 < np.max(sound[:, 1]) <= 1.0
+    clicks = Mixed(ClickTrack(plan)).render(3 * RATE, RATE)
+    np.testing.assert_array_equal(sound[:, 0], clicks)
 
 
 @pytest.mark.parametrize("voices", [1, 4, 30])
