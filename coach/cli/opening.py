@@ -122,16 +122,22 @@ def recording(path: Path) -> Any:
     return ReplayPort(samples, rate)
 
 
-def sound_ear(plan: Plan) -> Any:
-    """The ear that follows the plan's notes, the plan's clicks taken out of the sound."""
+def sound_ear(plan: Plan, heard: Callable[[int, Any], None] | None = None) -> Any:
+    """The ear that follows the plan's notes, the plan's clicks taken out of the sound; `heard` as
+    for FollowEar."""
     from coach.hear.follow.ear import FollowEar
 
     return FollowEar(
-        plan.dues, plan.rate, clicks=plan.clicks, learn_until_frame=plan.downbeat_frame
+        plan.dues,
+        plan.rate,
+        clicks=plan.clicks,
+        learn_until_frame=plan.downbeat_frame,
+        heard=heard,
     )
 
 
-def midi_ear(plan: Plan) -> Any:
+def midi_ear(plan: Plan, heard: Callable[[int, Any], None] | None = None) -> Any:
+    """The ear for MIDI, which has no sound to hand on."""
     from coach.hear.midi_notes import MidiEar
 
     return MidiEar()

@@ -7,7 +7,7 @@ the player, the place is told as masked, and the judge says "unsure" there.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -15,6 +15,7 @@ import numpy as np
 from coach.core.take import Chunk, Evidence, Gap
 from coach.core.timeline import Click, Due
 from coach.hear.follow.ear import FollowEar
+from coach.hear.follow.frames import Samples
 from coach.hear.leak import LeakCanceller, Played
 
 # Measured (tests/benchmarks/leak): up to an ensemble as loud as the player no note reaches it, with
@@ -26,7 +27,8 @@ HARMONICS = 6
 
 class ThroughEar:
     """Hears the `dues` in sound at `rate`, of which `played` (see `LeakCanceller`) comes out of the
-    loudspeakers; `clicks` and `learn_until_frame` as for FollowEar, for clicks not in `played`."""
+    loudspeakers; `clicks` and `learn_until_frame` as for FollowEar, for clicks not in `played`,
+    `heard` likewise, given the player alone."""
 
     def __init__(
         self,
@@ -36,10 +38,13 @@ class ThroughEar:
         *,
         clicks: Sequence[Click] = (),
         learn_until_frame: int = 0,
+        heard: Callable[[int, Samples], None] | None = None,
     ) -> None:
         self.rate = rate
         self.canceller = LeakCanceller(rate, played)
-        self._ear = FollowEar(dues, rate, clicks=clicks, learn_until_frame=learn_until_frame)
+        self._ear = FollowEar(
+            dues, rate, clicks=clicks, learn_until_frame=learn_until_frame, heard=heard
+        )
         self._waiting = sorted(dues, key=lambda due: due.frame)
         self._clipped = False
         self.residuals_db: list[float] = []

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from typing import TYPE_CHECKING, TextIO
 
@@ -25,7 +25,15 @@ from coach.screen.tutti import MixLine, conductor_lines, fit_body
 
 if TYPE_CHECKING:
     from coach.core.report import Report
+    from coach.core.timeline import Plan
     from coach.core.view import View
+
+
+Releases = Callable[[], Mapping[int, int] | None]
+
+
+def no_releases() -> None:
+    """Nobody listened to them."""
 
 
 def make_stage_screen(
@@ -36,15 +44,18 @@ def make_stage_screen(
     rules: Rules | None = None,
     hint: str = "",
     notice: Callable[[], str] = str,
+    releases: Releases = no_releases,
     stream: TextIO | None = None,
 ) -> LiveScreen | PlainScreen:
     """As `make_screen`, for one excerpt and its mix; `notice` gives what is to be said of its keys,
-    or nothing."""
+    or nothing; `releases` where the notes of the last take stopped (see `fit_of`)."""
     out = stream or sys.stdout
     console = Console(file=out)
     if plain or not shows_pictures(console):
-        return StagePlain(out, ensemble, notice)
-    return StageScreen(console, ensemble, mix, rules=rules, hint=hint, notice=notice)
+        return StagePlain(out, ensemble, notice, releases)
+    return StageScreen(
+        console, ensemble, mix, rules=rules, hint=hint, notice=notice, releases=releases
+    )
 
 
 def mix_lines(ensemble: Ensemble, mix: Mix) -> tuple[MixLine, ...]:
@@ -65,26 +76,35 @@ def mix_lines(ensemble: Ensemble, mix: Mix) -> tuple[MixLine, ...]:
 class _Fits:
     """How the last take fitted in, worked out once."""
 
-    def __init__(self, ensemble: Ensemble) -> None:
-        self._ensemble = ensemble
+    def __init__(self, ensemble: Ensemble, releases: Releases) -> None:
+        self._ensemble, self._releases = ensemble, releases
         self._of: Report | None = None
         self._fit: Fit | None = None
 
     def of(self, view: View) -> Fit | None:
         if view.last is not self._of:
             self._of = view.last
-            plan = view.last_plan
-            known = view.last is not None and plan is not None
-            self._fit = fit_of(view.last, plan, self._ensemble) if known else None  # type: ignore[arg-type]
+            self._fit = self._fitted(view.last, view.last_plan)
         return self._fit
+
+    def _fitted(self, report: Report | None, plan: Plan | None) -> Fit | None:
+        if report is None or plan is None:
+            return None
+        return fit_of(report, plan, self._ensemble, releases=self._releases())
 
 
 class StagePlain(PlainScreen):
     """Lines of text, with what is to be said of the fit after each take."""
 
-    def __init__(self, stream: TextIO, ensemble: Ensemble, notice: Callable[[], str] = str) -> None:
+    def __init__(
+        self,
+        stream: TextIO,
+        ensemble: Ensemble,
+        notice: Callable[[], str] = str,
+        releases: Releases = no_releases,
+    ) -> None:
         super().__init__(stream)
-        self._fits = _Fits(ensemble)
+        self._fits = _Fits(ensemble, releases)
         self._said: Fit | None = None
         self._of_keys, self._said_of_keys = notice, ""
 
@@ -113,10 +133,11 @@ class StageScreen(LiveScreen):
         rules: Rules | None = None,
         hint: str = "",
         notice: Callable[[], str] = str,
+        releases: Releases = no_releases,
     ) -> None:
         super().__init__(console, rules=rules, hint=hint)
         self._ensemble, self._mix, self._notice = ensemble, mix, notice
-        self._fits = _Fits(ensemble)
+        self._fits = _Fits(ensemble, releases)
 
     def _draw_playing(self, view: View, width: int, height: int) -> None:
         assert view.plan is not None

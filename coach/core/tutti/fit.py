@@ -5,9 +5,8 @@ note is the take's offset (`offset_ms` against the tempo map, `behind_ms` agains
 medians) and is taken off everything else, so that a microphone at the other end of the room
 changes these two only.
 
-Releases are not judged: an `Attack` carries no end.  Note ends are measured in two places only,
-from a recorded sound without a score (`hear/noteends`, for learning a passage) and not from MIDI,
-and neither reaches a take's report.
+Releases are the ends of the notes before a rest, at the end and under a fermata (`cutoffs`), where
+the ear told them (`hear/releases`); the take's offset is taken off them as well.
 """
 
 from __future__ import annotations
@@ -21,14 +20,15 @@ from typing import Any
 
 from coach.core.passage import Note, bar_index
 from coach.core.report import Report
-from coach.core.timeline import Plan
+from coach.core.timeline import Plan, frame_of
 from coach.core.tutti.chord import ChordPitch, against_chord
+from coach.core.tutti.cutoffs import Cutoff, cutoffs
 from coach.core.tutti.drift import Drift, Followed, drifts, followed
 from coach.core.tutti.ensemble import Ensemble
 from coach.core.tutti.heard import Heard, heard_notes
-from coach.core.tutti.others import chords, starts_of
+from coach.core.tutti.others import chords, starts_of, stops_at
 
-RELEASES = "not judged: where a note ends is not heard, only where it begins"
+NO_RELEASES = "releases were not measured"
 # A coefficient of variation of fewer intervals says nothing.
 FEWEST_INTERVALS = 4
 
@@ -58,6 +58,21 @@ class Entry:
 
 
 @dataclass(frozen=True, slots=True)
+class Release:
+    """The end of an own note before a rest, the end or (`before`) a fermata's next note: `late_ms`
+    against the written end, `against_ms` against the `voices` that fall silent with it; None where
+    none does, or only such as somebody played, whose ends are not known."""
+
+    index: int
+    bar: int
+    before: str
+    pulses: Fraction
+    late_ms: float
+    voices: tuple[int, ...]
+    against_ms: float | None
+
+
+@dataclass(frozen=True, slots=True)
 class Evenness:
     """A run of equal notes without a hole, from note `first` to `last` (indices): the coefficient
     of variation of its intervals, each as a share of the written one, so that a change of tempo is
@@ -75,7 +90,9 @@ class Evenness:
 @dataclass(frozen=True, slots=True)
 class Fit:
     """The take in the ensemble; `tuning_cents` is the player's own against A = 440 Hz, which the
-    pitches still hold.  `spread_ms` is the standard deviation of what is left of the attacks."""
+    pitches still hold.  `spread_ms` is the standard deviation of what is left of the attacks.
+    `unmeasured` names what nobody listened to.
+    """
 
     offset_ms: float | None
     behind_ms: float | None
@@ -87,7 +104,8 @@ class Fit:
     runs: tuple[Evenness, ...]
     drifts: tuple[Drift, ...]
     changes: tuple[Followed, ...]
-    releases: str = RELEASES
+    releases: tuple[Release, ...] = ()
+    unmeasured: str = ""
 
     def to_dict(self) -> dict[str, Any]:
         """Plain data: milliseconds, cents, quarter notes of the page as numbers."""
@@ -109,11 +127,13 @@ def fit_of(
     plan: Plan,
     ensemble: Ensemble,
     other_attacks: Mapping[int, Sequence[int]] | None = None,
+    releases: Mapping[int, int] | None = None,
 ) -> Fit:
     """The take against its ensemble, whose beats are those of the plan's passage.
 
     `other_attacks`: for each voice that was played by somebody the frames of its heard attacks, on
-    the axis of the plan; without it the others sound exactly where they are written.
+    the axis of the plan; without it the others sound exactly where they are written.  `releases`:
+    the end frame of each own note (by index) that was measured; None if nobody listened to them.
     """
     heard = heard_notes(report, plan)
     starts = starts_of(plan, ensemble, other_attacks)
@@ -132,6 +152,8 @@ def fit_of(
         tuple(_runs(plan, heard)),
         drifts(plan, heard, [entry.index for entry in entries]),
         followed(plan, heard),
+        tuple(_releases(plan, ensemble, heard, other_attacks or {}, releases or {}, offset or 0.0)),
+        NO_RELEASES if releases is None else "",
     )
 
 
@@ -197,6 +219,40 @@ def _why(plan: Plan, index: int, rest: Fraction, pulse: Fraction) -> str:
     before, here = notes[index - 1].start_beats, notes[index].start_beats
     held = warp is not None and any(before <= beat < here for beat, _ in warp.holds)
     return "fermata" if held else ""
+
+
+# Releases
+
+
+def _releases(
+    plan: Plan,
+    ensemble: Ensemble,
+    heard: Sequence[Heard],
+    played: Mapping[int, Sequence[int]],
+    ends: Mapping[int, int],
+    offset: float,
+) -> Iterable[Release]:
+    known = {note.index for note in heard} & set(ends)
+    for cutoff in cutoffs(plan):
+        if cutoff.index in known:
+            yield _release(plan, ensemble, cutoff, played, ends[cutoff.index], offset)
+
+
+def _release(
+    plan: Plan,
+    ensemble: Ensemble,
+    cutoff: Cutoff,
+    played: Mapping[int, Sequence[int]],
+    end_frame: int,
+    offset: float,
+) -> Release:
+    written = frame_of(plan.exercise, plan.rate, plan.downbeat_frame, cutoff.beats)
+    late = (end_frame - written) * 1000 / plan.rate - offset
+    voices = stops_at(ensemble, cutoff.beats)
+    # Who is sounded keeps to the written end, and that is one beat for all of them.
+    sounded = any(voice not in played for voice in voices)
+    against = late if sounded else None
+    return Release(cutoff.index, cutoff.bar, cutoff.before, cutoff.pulses, late, voices, against)
 
 
 # Pitch

@@ -49,6 +49,16 @@ def _nearest(attacks: Sequence[int], due: int) -> int | None:
     return min(around, key=lambda at: abs(at - due), default=None)
 
 
+def stops_at(ensemble: Ensemble, beats: Fraction) -> tuple[int, ...]:
+    """The other voices that end a note at `beats` and are silent then."""
+    return tuple(voice for voice in ensemble.others if _stops(ensemble.voices[voice].notes, beats))
+
+
+def _stops(notes: Sequence[Sounded], beats: Fraction) -> bool:
+    ends = any(note.end_beats == beats for note in notes)
+    return ends and not any(note.start_beats <= beats < note.end_beats for note in notes)
+
+
 def chords(ensemble: Ensemble, beats: Iterable[Fraction]) -> Iterator[tuple[int, ...]]:
     """What sounds in the other voices at each of `beats`, which are in order: MIDI numbers."""
     voices = (ensemble.voices[voice] for voice in ensemble.others)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -35,7 +35,8 @@ class _Open:
 
 
 class FollowEar:
-    """Hears the `dues` (frames at `rate`, as the chunks count) in sound at `rate`."""
+    """Hears the `dues` (frames at `rate`, as the chunks count) in sound at `rate`.  `heard` is
+    given what it listens to, the clicks taken out: frame, float32 (n,)."""
 
     def __init__(
         self,
@@ -44,9 +45,11 @@ class FollowEar:
         *,
         clicks: Sequence[Click] = (),
         learn_until_frame: int = 0,
+        heard: Callable[[int, Samples], None] | None = None,
     ) -> None:
         self.rate = rate
         self.clipped = False
+        self._heard, self._heard_frame = heard, 0
         self._given = tuple(dues)
         self._bank = Bank({due.pitch for due in dues})
         self._resampler = Resampler(rate, RATE)
@@ -71,7 +74,13 @@ class FollowEar:
         self.clipped = self.clipped or int(np.sum(np.abs(samples) >= CLIP_LEVEL)) >= 3
         if self._remover is not None:
             samples = self._remover.feed(chunk.frame, samples)[1]
+        self._pass_on(samples)
         return replace(self._listened(samples), gaps=(*chunk.gaps, *self._newly_masked()))
+
+    def _pass_on(self, samples: Samples) -> None:
+        if self._heard is not None:
+            self._heard(self._heard_frame, samples)
+        self._heard_frame += len(samples)
 
     def _listened(self, samples: Samples) -> Evidence:
         """Evidence from more sound, in small pieces: the bank remembers a few seconds only."""
@@ -113,6 +122,7 @@ class FollowEar:
         rest = [np.zeros(int(1.2 * self.rate), np.float32)]
         if self._remover is not None:
             rest.insert(0, self._remover.finish()[1])
+            self._pass_on(rest[0])
         evidence = self._listened(np.concatenate(rest))
         refined = (*evidence.refined, *self._refined(None))
         refined = (*refined, *self._retuned())
@@ -130,7 +140,7 @@ class FollowEar:
         return changed
 
     def _begin(self, frame: int) -> None:
-        self._origin = frame
+        self._origin = self._heard_frame = frame
         scale = RATE / self.rate
         dues = [
             replace(

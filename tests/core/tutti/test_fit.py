@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from coach.core.tutti.ensemble import Ensemble, Sounded, Voice, sounding_at
-from coach.core.tutti.fit import RELEASES, fit_of
+from coach.core.tutti.fit import NO_RELEASES, fit_of
 from coach.core.tutti.others import chords
 from coach.core.tutti.words import fit_sentences
 from coach.core.warp import Warp, ramp
@@ -44,7 +44,7 @@ def test_a_perfect_take_fits():
     assert [one.voices for one in fit.attacks[:2]] == [(1,), ()]
     assert not any(drift.clear for drift in fit.drifts)
     assert fit_sentences(fit)[0] == "It fits: go on."
-    assert fit.releases == RELEASES
+    assert fit.unmeasured == NO_RELEASES
 
 
 @settings(max_examples=20, deadline=None)
