@@ -32,7 +32,7 @@ from coach.ports.click import ClickTrack
 from coach.ports.ensemble.midi import EnsembleMidiPort
 from coach.ports.ensemble.synth import Synthesis
 from coach.ports.keys import MIX_COMMANDS, Aside, Keys
-from coach.screen.stage import StagePlain, StageScreen
+from coach.screen.stage import StagePlain, StageScreen, mix_lines
 from tests.book.making import take_of
 from tests.making import attacks_of
 
@@ -238,6 +238,7 @@ def test_the_keys_move_a_voice_aside_to_the_sound_card(score):
     sound = base.track.render(plan.downbeat_frame, 48_000)
     port.end()
     assert stage.mix.pans == (-1.0, 0.0, 0.0)
+    assert [line.pan for line in mix_lines(ensemble, stage.mix)] == [-1.0, 0.0, 0.0]
     clicks = ClickTrack(plan).render(plan.downbeat_frame, 48_000)
     assert not np.array_equal(sound[:, 0], clicks)
     np.testing.assert_array_equal(sound[:, 1], clicks)
@@ -261,11 +262,12 @@ def test_where_the_microphone_hears_it_left_and_right_only_say_why(score):
         for command in ("left", "right", "mute", "left"):
             stage.command(command)
             assert not stage.mix.wide
-            for one in (screen, live):
-                one.draw(view)
-                one.draw(replace(view, phase="rest", plan=None))
+            for phase in ("playing", "rest"):
+                drawn.truncate(drawn.seek(0))
+                for one in (screen, live):
+                    one.draw(replace(view, phase=phase, plan=plan if phase == "playing" else None))
+                assert ("need headphones" in drawn.getvalue()) == (command != "mute")
     assert plain.getvalue().count("need headphones") == 1
-    assert "need headphones" in drawn.getvalue()
     stage.command("louder")
     assert stage.notice == ""
 
