@@ -8,7 +8,7 @@ import sys
 from collections.abc import Callable
 from dataclasses import replace
 from functools import partial
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from coach.cli.opening import opened, settings
 from coach.cli.practice import Opened
@@ -17,6 +17,9 @@ from coach.core.tutti import mixer
 from coach.core.tutti.ensemble import Ensemble
 from coach.core.tutti.mixer import Mix
 from coach.errors import CoachError
+
+if TYPE_CHECKING:
+    from coach.cli.tape import Tape
 
 # A font is loaded before anything plays, for the rate that most sound cards have.
 CHECKED_AT = 48_000
@@ -42,6 +45,8 @@ class Stage:
         latency_ms: float = 0.0,
     ) -> None:
         self.ensemble, self.mix = ensemble, mix
+        # What the score has, whatever sounds in its place.
+        self.written = ensemble
         self._voicing, self._midi_out, self._latency_ms = voicing, midi_out, latency_ms
         self._port: Any = None
         self._waves: Any = None
@@ -125,12 +130,20 @@ class Stage:
         return EnsembleTrack(self.ensemble, plan, self.mix, self._waves)
 
 
-def staged(args: argparse.Namespace, ensemble: Ensemble, *, by_microphone: bool) -> Stage:
-    """The ensemble with the sound that was asked for; `by_microphone`: players are heard so."""
+def staged(
+    args: argparse.Namespace, ensemble: Ensemble, tape: Tape | None = None, *, by_microphone: bool
+) -> Stage:
+    """The ensemble with the sound that was asked for, a recording of it if there is one;
+    `by_microphone`: players are heard so."""
     midi = args.ensemble_midi
-    voicing = _voicing(args) if midi is None else None
-    mix = mixer.first_mix(ensemble, args.own)
-    stage = Stage(ensemble, mix, voicing, midi or None, _delay_ms(args))
+    if tape is not None:
+        from coach.cli.tape import RecordedStage
+
+        stage: Stage = RecordedStage(tape, ensemble)
+    else:
+        voicing = _voicing(args) if midi is None else None
+        mix = mixer.first_mix(ensemble, args.own)
+        stage = Stage(ensemble, mix, voicing, midi or None, _delay_ms(args))
     stage.in_room = by_microphone and midi is None and not args.headphones
     return stage
 
@@ -145,9 +158,10 @@ def opened_stage(args: argparse.Namespace, stack: contextlib.ExitStack, stage: S
     ear = stage.releasing(stage.ear if stage.in_room else found.make_ear)
     screen = partial(
         make_stage_screen,
-        stage.ensemble,
+        stage.written,
         lambda: stage.mix,
         notice=lambda: stage.notice,
+        voices=stage.ensemble,
         releases=lambda: stage.releases,
     )
     return replace(found, make_ear=ear, mix=stage.command, make_screen=screen)

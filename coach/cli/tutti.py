@@ -11,10 +11,12 @@ from typing import TYPE_CHECKING, Any
 from coach.cli.carried import add_carried_options, carried
 from coach.cli.loading import add_score_options, choice_of
 from coach.cli.options import add_drill_options, add_input_options, changed_drill, within
+from coach.cli.recorded import add_recording_options, tape_of
 from coach.cli.seating import add_seat_options
 from coach.errors import CoachError
 
 if TYPE_CHECKING:
+    from coach.cli.tape import Tape
     from coach.core.exercise import Drill
     from coach.core.instrument import Instrument
     from coach.core.score.model import Score
@@ -64,6 +66,7 @@ def add(commands: Any) -> None:
     click.add_argument(
         "--fade-click", action="store_true", help="softer after each take that passes, then none"
     )
+    add_recording_options(parser)
     add_seat_options(parser)
     add_input_options(parser)
     add_drill_options(parser)
@@ -82,13 +85,15 @@ def run(args: argparse.Namespace) -> int:
     checked_takes(args)
     score = _score(args)
     places = seated(args, score)
+    parts = [place.part for place in places] or [args.part]
+    tape = tape_of(args, score, replace(choice_of(args), part=parts[0], strict=args.strict))
     # What each player plays; the first is the one whose book it is.
-    read = [_read(args, score, place.part) for place in places] or [_read(args, score, args.part)]
+    read = [_read(args, score, part, tape) for part in parts]
     drill, instrument, ensemble = read[0]
     with contextlib.ExitStack() as stack:
         book = stack.enter_context(practice_book("tutti"))
         heard = {place.kind for place in places} or {args.input}
-        stage = staged(args, ensemble, by_microphone="mic" in heard)
+        stage = staged(args, ensemble, tape, by_microphone="mic" in heard)
         if places:
             from coach.cli.section import Table, opened_section
 
@@ -128,7 +133,7 @@ def _score(args: argparse.Namespace) -> Score:
 
 
 def _read(
-    args: argparse.Namespace, score: Score, part: str | None
+    args: argparse.Namespace, score: Score, part: str | None, tape: Tape | None
 ) -> tuple[Drill, Instrument, Ensemble]:
     """One part as a drill with what the options change, and the ensemble around it."""
     from coach.cli.own import own_instrument
@@ -141,6 +146,8 @@ def _read(
         instrument=args.instrument or own_instrument(),
         score=score,
     )
+    if tape is not None:
+        drill, ensemble = tape.applied(drill, ensemble, args)
     drill = carried(changed_drill(drill, args), instrument, args)
     return replace(drill, cautions=(LOUDNESS, *drill.cautions)), instrument, ensemble
 

@@ -86,7 +86,8 @@ class RecordingTrack:
         self._laid.until(frame + length_frames - self.start_frame)
 
     def render(self, frame: int, length_frames: int) -> Samples:
-        """The samples from `frame`: float32 of shape (length_frames,)."""
+        """The samples from `frame`: float32 of shape (length_frames,), or (length_frames, 2), left
+        and right, once it is out of the middle."""
         out = np.zeros(length_frames, np.float32)
         gain = np.float32(self.mix.gain(0))
         begin, end = max(frame, self.start_frame), min(frame + length_frames, self.end_frame)
@@ -94,6 +95,8 @@ class RecordingTrack:
             self.prepare(frame, length_frames)
             wave = self._laid.wave[begin - self.start_frame : end - self.start_frame]
             out[begin - frame : end - frame] = gain * wave
+        if self.mix.wide:
+            out = out[:, None] * np.array(self.mix.sides(0), np.float32)
         return limited(out)
 
 

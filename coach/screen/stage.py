@@ -45,16 +45,25 @@ def make_stage_screen(
     hint: str = "",
     notice: Callable[[], str] = str,
     releases: Releases = no_releases,
+    voices: Ensemble | None = None,
     stream: TextIO | None = None,
 ) -> LiveScreen | PlainScreen:
     """As `make_screen`, for one excerpt and its mix; `notice` gives what is to be said of its keys,
-    or nothing; `releases` where the notes of the last take stopped (see `fit_of`)."""
+    or nothing; `releases` where the notes of the last take stopped (see `fit_of`);
+    `voices` what the mix is of, where that is not the ensemble itself."""
     out = stream or sys.stdout
     console = Console(file=out)
     if plain or not shows_pictures(console):
         return StagePlain(out, ensemble, notice, releases)
     return StageScreen(
-        console, ensemble, mix, rules=rules, hint=hint, notice=notice, releases=releases
+        console,
+        ensemble,
+        mix,
+        rules=rules,
+        hint=hint,
+        notice=notice,
+        releases=releases,
+        voices=voices,
     )
 
 
@@ -134,9 +143,10 @@ class StageScreen(LiveScreen):
         hint: str = "",
         notice: Callable[[], str] = str,
         releases: Releases = no_releases,
+        voices: Ensemble | None = None,
     ) -> None:
         super().__init__(console, rules=rules, hint=hint)
-        self._ensemble, self._mix, self._notice = ensemble, mix, notice
+        self._voices, self._mix, self._notice = voices or ensemble, mix, notice
         self._fits = _Fits(ensemble, releases)
 
     def _draw_playing(self, view: View, width: int, height: int) -> None:
@@ -146,7 +156,7 @@ class StageScreen(LiveScreen):
         lines = conductor_lines(
             stand_at(view.plan, view.frame),
             self._score,
-            mix_lines(self._ensemble, self._mix()),
+            mix_lines(self._voices, self._mix()),
             width,
             height,
             title=view.title,
