@@ -13,7 +13,8 @@ def stereo(samples: Samples) -> Samples:
     """(n, 2): mono sounds alike on both sides."""
     if samples.ndim == 2:
         return samples
-    return np.repeat(samples[:, None], 2, axis=1)
+    # Each side in one piece: sides are added up far quicker so.
+    return np.stack([samples, samples]).T
 
 
 def mono(samples: Samples) -> Samples:

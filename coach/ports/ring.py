@@ -28,6 +28,8 @@ def _sides(samples: Samples, channels: int) -> Samples:
     """(n, channels), or (n, 1) for all alike."""
     if samples.ndim == 1 or channels == 1:
         return mono(samples)[:, None]
+    if channels == 2:
+        return stereo(samples)
     # Whatever lay in further channels before must not sound again.
     return np.pad(stereo(samples), ((0, 0), (0, channels - 2)))
 
