@@ -224,17 +224,11 @@ def _page(score: Score) -> _Page:
             for start, frame in zip(starts, score.frames, strict=True)
             for at, bpm in frame.tempos
         ),
-        _worded(said),
+        tuple((at, word) for at, text in said if (word := word_of(text)) is not None),
         tuple(at for at, text in said if not text),
         tuple(sorted({*_new_sections(score, starts), *(end for _, end in held)})),
         held,
     )
-
-
-def _worded(said: Sequence[tuple[Fraction, str]]) -> tuple[tuple[Fraction, TempoWord], ...]:
-    """Of words at one place those that bring the tempo back come first."""
-    made = [(at, word) for at, text in said if (word := word_of(text)) is not None]
-    return tuple(sorted(made, key=lambda one: (one[0], one[1].reach != 1)))
 
 
 def _new_sections(score: Score, starts: Sequence[Fraction]) -> Iterator[Fraction]:

@@ -80,6 +80,8 @@ def test_at_a_fermata_it_has_arrived_and_behind_it_the_tempo_is_back():
     warp = excerpt_of(made, Choice(), 0).ensemble.warp
     assert [warp.share_at(F(at)) for at in (6, 8)] == [F(7, 10), 1]
     assert warp.holds == ((F(6), F(2)),)
+    short = replace(part, bars=(WHOLE, bar(replace(held.heads[1], length=F(1))), WHOLE, WHOLE))
+    assert spans(replace(made, parts=(part, short))) == [(0, 6, 8, 100, 70)]
 
 
 def test_a_number_at_its_end_is_what_it_goes_to_if_it_goes_that_way():
@@ -114,6 +116,8 @@ def test_words_that_follow_each_other():
     assert spans(written(6, on)) == [(0, 8, 8, 100, 125), (8, 16, 16, 125, 70)]
     lines = {0: rit(0, "stringendo"), 2: [(F(0), ""), (F(0), "rit.")], 4: rit(0, "a tempo")}
     assert spans(written(6, lines)) == spans(written(6, on))
+    lesser = {0: rit(0, "molto rit."), 1: [(F(0), ""), (F(0), "poco rit.")]}
+    assert spans(written(2, lesser)) == [(0, 4, 4, 100, 50), (4, 8, 8, 50, 50)]
     new = {0: rit(), 2: [(F(0), "a tempo"), (F(0), "poco rit.")], 3: rit(0, "a tempo")}
     assert spans(written(5, new)) == [(0, 8, 8, 100, 70), (8, 12, 12, 100, 85)]
 
