@@ -6,12 +6,16 @@ drill's own rest, after the last one the part's.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from itertools import chain
+from typing import TypeVar
 
 from coach.core import gate as gating
 from coach.core.exercise import Drill
 from coach.core.passage import Note, Passage
+
+T = TypeVar("T")
 
 # Takes of a build are kept apart from those of the passage itself, under its name and this: its
 # days are counted by them.
@@ -80,25 +84,32 @@ def length_s(part: Part) -> float:
 
     Where the gate raises the tempo it takes a little less.
     """
-    return sum(_take_s(part.drill, passage) for passage in turns(part)) + _rests_s(part)
+    return sum(_each(part, _take_s)) + _rests_s(part)
 
 
 def blowing_s(part: Part, counts: Callable[[Note], bool] = lambda _: True) -> float:
     """Seconds in which the lips sound, of the notes that count; air alone does not tire them."""
-    drill = part.drill
-    return sum(
-        float(note.length_beats) * _beat_s(drill, passage)
-        for passage in turns(part)
-        if passage.way != "air"
-        for note in passage.notes
-        if counts(note)
-    )
+
+    def blown(drill: Drill, passage: Passage) -> list[float]:
+        beat_s = _beat_s(drill, passage)
+        notes = passage.notes if passage.way != "air" else ()
+        return [float(note.length_beats) * beat_s for note in notes if counts(note)]
+
+    return sum(chain.from_iterable(_each(part, blown)))
 
 
 def resting_s(part: Part) -> float:
     """Seconds of rest: in the passages, between takes and after them, the count-ins left aside."""
-    silent = sum(_silent_s(part.drill, passage) for passage in turns(part))
-    return silent + _rests_s(part)
+    return sum(_each(part, _silent_s)) + _rests_s(part)
+
+
+def _each(part: Part, measure: Callable[[Drill, Passage], T]) -> Iterator[T]:
+    """What is measured of each passage in the order of play, worked out once for each variant."""
+    found: dict[int, T] = {}
+    for passage in turns(part):
+        if id(passage) not in found:
+            found[id(passage)] = measure(part.drill, passage)
+        yield found[id(passage)]
 
 
 def _rests_s(part: Part) -> float:
@@ -112,7 +123,7 @@ def _take_s(drill: Drill, passage: Passage) -> float:
 
 
 def _silent_s(drill: Drill, passage: Passage) -> float:
-    sounding = 0 if passage.way == "air" else sum(note.length_beats for note in passage.notes)
+    sounding = 0 if passage.way == "air" else passage.sounding_beats
     return float(passage.length_beats - sounding) * _beat_s(drill, passage)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from bisect import bisect_right
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
@@ -77,9 +78,9 @@ class Passage:
         if self.way not in WAYS:
             raise ValueError(f"{self.way!r} is none of {', '.join(WAYS)}")
         for before, after in zip(self.notes, self.notes[1:], strict=False):
-            if after.start_beats < before.end_beats:
+            if _overlap(before, after):
                 raise ValueError(f"notes overlap at beat {after.start_beats}")
-        if any(note.length_beats <= 0 for note in self.notes):
+        if any(note.length_beats.numerator <= 0 for note in self.notes):
             raise ValueError("a note has no length")
         before_beats, bar_beats = Fraction(0), self.bar_beats
         for change in self.changes:
@@ -95,7 +96,22 @@ class Passage:
     @property
     def length_beats(self) -> Fraction:
         """Whole bars that hold all notes."""
-        return self.bars[-1].end_beats if self.notes else Fraction(0)
+        if not self.notes:
+            return Fraction(0)
+        # Changes stand on bar lines: from the last one within the notes all bars are alike.
+        end, start, bar = self.end_beats, Fraction(0), self.bar_beats
+        for change in self.changes:
+            if change.start_beats < end:
+                start, bar = change.start_beats, change.bar_beats
+        return start + max(1, math.ceil((end - start) / bar)) * bar
+
+    @property
+    def sounding_beats(self) -> Fraction:
+        """How long all notes together sound."""
+        lengths = [note.length_beats for note in self.notes]
+        # Over one denominator: many times as fast as adding fractions one by one.
+        parts = math.lcm(*{length.denominator for length in lengths})
+        return Fraction(sum(x.numerator * (parts // x.denominator) for x in lengths), parts)
 
     @property
     def bars(self) -> tuple[BarSpan, ...]:
@@ -114,6 +130,14 @@ class Passage:
     def transposed(self, semitones: int) -> Passage:
         moved = tuple(replace(n, pitch=n.pitch + semitones) for n in self.notes)
         return replace(self, notes=moved)
+
+
+def _overlap(before: Note, after: Note) -> bool:
+    """Whether `after` begins before the end of `before`; in whole numbers, because every passage
+    asks it of every note."""
+    start, length, then = before.start_beats, before.length_beats, after.start_beats
+    end = start.numerator * length.denominator + length.numerator * start.denominator
+    return then.numerator * start.denominator * length.denominator < end * then.denominator
 
 
 def bar_index(bars: Sequence[BarSpan], beats: Fraction) -> int:

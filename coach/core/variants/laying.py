@@ -29,9 +29,9 @@ def laid(passage: Passage, row: Sequence[Laid], title: str) -> Passage:
 
 def cut(passage: Passage, first: int, count: int, title: str) -> Passage:
     """`count` notes from `first` on, where they stand in the bar; the last one is held."""
-    chosen = passage.notes[first : first + count]
-    moved = from_bar(passage, bar_index(passage.bars, chosen[0].start_beats))
-    notes = moved.notes[len(moved.notes) - len(passage.notes) + first :][:count]
+    until = replace(passage, notes=passage.notes[: first + count])
+    moved = from_bar(until, bar_index(until.bars, until.notes[first].start_beats))
+    notes = moved.notes[first - len(until.notes) :]
     notes = (replace(notes[0], slurred=False), *notes[1:])
     return held(replace(moved, notes=notes, title=title))
 
