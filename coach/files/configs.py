@@ -7,6 +7,7 @@ coach/data/.  The user's own files lie in $COACH_HOME or in the system's folder 
 from __future__ import annotations
 
 import os
+from functools import lru_cache
 from importlib import resources
 from pathlib import Path
 from typing import Any
@@ -85,6 +86,12 @@ def load_instrument(name: str) -> Instrument:
         where = str(_instruments())
         raise FileError(f'there is no instrument "{name}"', where, nearest(name, names))
     path = _instruments() / f"{name}.toml"
+    return _instrument(path, path.stat().st_mtime_ns, path.stat().st_size)
+
+
+@lru_cache
+def _instrument(path: Path, _changed_ns: int, _bytes: int) -> Instrument:
+    """Read once while the file stays as it is: every drill of a list asks for its instrument."""
     return read_instrument(path)
 
 

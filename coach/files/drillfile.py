@@ -219,10 +219,11 @@ def _written(table: Table, home: Instrument) -> tuple[Passage, ...]:
 
 
 def _check_only_for(table: Table, player: Instrument) -> None:
-    names = table.texts("only_for", instrument_names())
+    known = instrument_names()
+    names = table.texts("only_for", known)
     for place, name in enumerate(names):
-        if name not in instrument_names():
-            allowed = f"one of {', '.join(instrument_names())}"
+        if name not in known:
+            allowed = f"one of {', '.join(known)}"
             raise table.wrong_entry("only_for", place, allowed)
     if player.name not in names:
         what = f"this drill is not for the {player.title}"
