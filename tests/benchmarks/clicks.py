@@ -12,6 +12,7 @@ from random import Random
 import numpy as np
 from numpy.typing import NDArray
 from scipy.interpolate import CubicSpline
+from scipy.signal import oaconvolve
 
 from coach.core.exercise import ClickStyle
 from coach.core.take import Chunk
@@ -71,8 +72,8 @@ def take(
     if drift:
         places = np.arange(length) * (1 + drift)
         click = CubicSpline(np.arange(length), click)(places)
-    horn = np.convolve(horn, room(RATE, reverb_s, 7))[:length]
-    click = np.convolve(click, room(RATE, reverb_s, 8))[:length]
+    horn = oaconvolve(horn, room(RATE, reverb_s, 7))[:length]
+    click = oaconvolve(click, room(RATE, reverb_s, 8))[:length]
     click *= 10 ** ((level_db(horn, RATE) + click_db - level_db(click, RATE)) / 20)
     noise = 10 ** (NOISE_DB / 20) * np.random.default_rng(seed).standard_normal(length)
     return plan, horn, click, noise
