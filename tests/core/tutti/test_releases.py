@@ -86,12 +86,12 @@ def test_an_end_of_a_note_that_was_not_heard_tells_nothing():
 @pytest.mark.parametrize(
     ("index", "late_ms", "do", "found"),
     [
-        (1, RELEASE_MS + 1, "Stop with the others in bar 1.", "ends 151 ms after the others stop."),
+        (1, RELEASE_MS + 1, "Stop with the others in bar 1.", "ends 201 ms after the others stop."),
         (
             1,
             -RELEASE_MS - 1,
             "Hold the note before the rest in bar 1 to the cut-off.",
-            "The note before the rest in bar 1 ends 151 ms before the others stop.",
+            "The note before the rest in bar 1 ends 201 ms before the others stop.",
         ),
         (5, -300, "Hold the last note of bar 3 to the cut-off.", "ends 300 ms before the others"),
         (4, 400, "Stop where it is written in bar 3.", "ends 400 ms after its written end."),
