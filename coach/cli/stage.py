@@ -115,6 +115,11 @@ class Stage:
 
         if self.heard is None or self.heard.loss_db <= MASKED_DB:
             return ""
+        if self.heard.canceller.surplus_db:
+            return (
+                "What the loudspeakers send into the microphone could not be taken away, and notes"
+                " could not be judged: use one sound card for both, or headphones."
+            )
         return (
             f"The ensemble was only {-self.heard.leak_db:.0f} dB under you in the microphone, and"
             " some notes could not be judged: headphones, or the loudspeakers softer."

@@ -41,7 +41,9 @@ class ThroughEar:
         heard: Callable[[int, Samples], None] | None = None,
     ) -> None:
         self.rate = rate
-        self.canceller = LeakCanceller(rate, played)
+        first_frame = min((due.frame for due in dues), default=0)
+        silent_until = first_frame - round(AROUND_S * 2 * rate)
+        self.canceller = LeakCanceller(rate, played, silent_until)
         self._ear = FollowEar(
             dues, rate, clicks=clicks, learn_until_frame=learn_until_frame, heard=heard
         )

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from scipy.signal import fftconvolve
@@ -163,3 +165,30 @@ def test_what_stays_covered_is_masked(excerpts, monkeypatch):
     assert all(g.frame < d.frame < g.end_frame for g, d in zip(gaps, dues, strict=True))
     said = judged(leaky, ThroughEar(dues, RATE, source(one)))
     assert sum(row.verdict == "unsure" for row in said.rows) > len(dues) / 2
+
+
+@pytest.fixture(scope="module")
+def excerpt():
+    return tutti(np.random.default_rng(1), None)
+
+
+def test_two_clocks_are_noticed_before_the_entry_and_notes_are_unsure(excerpt):
+    """A microphone whose clock runs 50 millionths faster than the loudspeakers'."""
+    frames = np.arange(len(excerpt.played)) * (1 + 50e-6)
+    played = np.interp(frames, np.arange(len(frames)), excerpt.played)
+    take = heard_with(np.random.default_rng(2), replace(excerpt, played=played), 0.0, "typ")
+    dues = Expected.from_dict(take.expected).dues(RATE)
+    ear = ThroughEar(dues, RATE, source(excerpt))
+    said = verdicts([judged(take, ear)])
+    assert ear.canceller.surplus_db > 9
+    assert said.unsure > 0.8
+    assert ear.loss_db > through.MASKED_DB
+
+
+def test_with_one_clock_nothing_is_surplus(excerpt):
+    take = heard_with(np.random.default_rng(2), excerpt, 0.0, "typ")
+    entry = round(excerpt.first_s * RATE)
+    canceller = LeakCanceller(RATE, source(excerpt), entry - RATE // 10)
+    canceller.feed(0, take.samples[: entry + RATE // 2])
+    assert canceller._before == []
+    assert canceller.surplus_db == 0
