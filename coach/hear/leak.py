@@ -34,8 +34,8 @@ STEP = 4096
 PAST = 512
 KEPT_HOPS = 500
 LEFT_DB = -25.0
-# In the last 80 hops before the entry (1.3 s), 48 takes each: with one clock at most 7.3 dB remained
-# over what was expected (in hard rooms; -2 in usual ones), with clocks 20 ppm apart 11.6 at least.
+# In the last 1.3 s before the entry, 48 takes each: with one clock 7.3 dB at most remained over
+# what was expected (in hard rooms; -2 in usual ones), with clocks 20 ppm apart 11.6 at least.
 SURPLUS_DB, JUDGED_HOPS = 9.0, 80
 LEVEL_DECAY = 10 ** (-1.0 / 10 * HOP / RATE)  # 1 dB a second
 FLOOR_DB = -120.0
