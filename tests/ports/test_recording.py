@@ -8,7 +8,9 @@ import numpy as np
 import pytest
 
 from coach.core.tutti.bars import Positions
+from coach.core.tutti.mixer import Mix
 from coach.errors import CoachError
+from coach.ports.ensemble.track import limited
 from coach.ports.recording import RecordingTrack
 
 RATE = 24_000
@@ -79,3 +81,17 @@ def test_twenty_times_slower_is_refused():
 def test_bars_outside_the_recording_are_refused():
     with pytest.raises(CoachError, match="not in the recording"):
         RecordingTrack(bars_of_tone()[:30_000], POSITIONS, PLANNED)
+
+
+def test_it_is_laid_as_far_as_it_is_asked_for_and_mixed_without_laying_it_again():
+    track = RecordingTrack(bars_of_tone(), POSITIONS, PLANNED)
+    track.prepare(PLANNED[0], 30_000)
+    begun = track.mixed(Mix((-6.0,)))
+    whole = RecordingTrack(bars_of_tone(), POSITIONS, PLANNED).render(0, track.end_frame)
+    soft = begun.render(0, track.end_frame)
+    np.testing.assert_allclose(soft, limited(10 ** (-6 / 20) * whole), atol=1e-3)
+    assert not track.mixed(Mix((0.0,), frozenset({0}))).render(0, track.end_frame).any()
+    right = track.mixed(Mix((0.0,), pans=(1.0,))).render(0, track.end_frame)
+    assert right.shape == (track.end_frame, 2)
+    assert not right[:, 0].any()
+    assert np.abs(right[:, 1]).max() > np.abs(whole).max()
