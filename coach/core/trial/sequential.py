@@ -22,7 +22,6 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass, field
-from operator import add
 from typing import Literal
 
 # Differences are counted in steps of this many radians, a fifteenth of their usual spread.
@@ -75,8 +74,9 @@ def _tossed(chances: tuple[float, ...], size: int) -> tuple[float, ...]:
     """Half of the walks go `size` up, half down."""
     if not size:
         return chances
-    aside, halves = (0.0,) * (2 * size), [chance / 2 for chance in chances]
-    return tuple(map(add, (*halves, *aside), (*aside, *halves)))
+    aside = (0.0,) * (2 * size)
+    down, up = (*chances, *aside), (*aside, *chances)
+    return tuple([(a + b) / 2 for a, b in zip(down, up, strict=True)])
 
 
 def _bound(chances: tuple[float, ...], two_sided: bool, allowed: float) -> tuple[int, float]:
