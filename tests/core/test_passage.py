@@ -20,6 +20,19 @@ def test_overlap_is_refused():
         Passage(notes)
 
 
+@given(LENGTHS, LENGTHS, LENGTHS)
+def test_just_what_begins_before_the_end_overlaps(start, length, later):
+    """Against fractions as Python adds and compares them; right at the end is no overlap."""
+    first = Note(60, start, length)
+    Passage((first, Note(62, start + length, QUARTER)))
+    second = Note(62, start + later, QUARTER)
+    if start + later < start + length:
+        with pytest.raises(ValueError, match="overlap"):
+            Passage((first, second))
+    else:
+        Passage((first, second))
+
+
 @pytest.mark.parametrize("length", [0, -1])
 def test_no_length_is_refused(length):
     with pytest.raises(ValueError, match="no length"):
