@@ -20,6 +20,8 @@ from coach.errors import CoachError
 
 if TYPE_CHECKING:
     from coach.cli.tape import Tape
+    from coach.core.report import Report
+    from coach.core.take import Take
 
 # A font is loaded before anything plays, for the rate that most sound cards have.
 CHECKED_AT = 48_000
@@ -108,6 +110,13 @@ class Stage:
         """The end frame of each note of the last take of which it could be told."""
         return None if self._releases is None else self._releases.releases
 
+    def fit_event(self, take: Take, report: Report) -> dict[str, Any]:
+        """How the take that was just heard fitted in, for the log."""
+        from coach.core.tutti.fit import fit_of
+
+        found = fit_of(report, take.plan, self.written, releases=self.releases)
+        return {"event": "fit", "take": take.number, **found.to_dict()}
+
     @property
     def advice(self) -> str:
         """One sentence if too much of the ensemble remained in the microphone in the last take."""
@@ -169,7 +178,9 @@ def opened_stage(args: argparse.Namespace, stack: contextlib.ExitStack, stage: S
         voices=stage.ensemble,
         releases=lambda: stage.releases,
     )
-    return replace(found, make_ear=ear, mix=stage.command, make_screen=screen)
+    return replace(
+        found, make_ear=ear, mix=stage.command, make_screen=screen, tells=stage.fit_event
+    )
 
 
 def _delay_ms(args: argparse.Namespace) -> float:

@@ -16,7 +16,8 @@ MIDI = "MIDI"
 
 @dataclass(frozen=True, slots=True)
 class Calibration:
-    """The delay of one device pair, or of an instrument, in seconds; `spread_ms` is how far the probes disagreed."""
+    """The delay of one device pair, or of an instrument, in seconds; `spread_ms` is how far the
+    probes disagreed."""
 
     seconds: float
     spread_ms: float

@@ -141,13 +141,16 @@ def test_without_a_click_the_count_in_still_sounds(score, tmp_path, capsys):
 
 
 def test_how_it_fitted_in_is_said_after_the_take(score, tmp_path, capsys):
-    played(score, tmp_path, "--tempo", "60")
+    events = played(score, tmp_path, "--tempo", "60")
+    (fit,) = [event for event in events if event["event"] == "fit"]
     told = capsys.readouterr().out
     _, _, ensemble = score_tutti(score, Choice("Horn", "3-6"), 2)
     with PracticeBook(book_path()) as book:
         (take,) = book.takes()
-    sentences = fit_sentences(fit_of(judge_take(take, load_rules()), take.plan, ensemble))
-    assert all(told.count(sentence) == 1 for sentence in sentences)
+    found = fit_of(judge_take(take, load_rules()), take.plan, ensemble)
+    assert all(told.count(sentence) == 1 for sentence in fit_sentences(found))
+    assert fit["take"] == 1
+    assert fit["entries"] == found.to_dict()["entries"] != []
 
 
 class Base:

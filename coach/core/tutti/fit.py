@@ -12,7 +12,7 @@ the ear told them (`hear/releases`); the take's offset is taken off them as well
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
 from statistics import fmean, median, pstdev
@@ -27,6 +27,7 @@ from coach.core.tutti.drift import Drift, Followed, drifts, followed
 from coach.core.tutti.ensemble import Ensemble
 from coach.core.tutti.heard import Heard, heard_notes
 from coach.core.tutti.others import chords, starts_of, stops_at
+from coach.core.tutti.plain import plain_of
 
 NO_RELEASES = "releases were not measured"
 # A coefficient of variation of fewer intervals says nothing.
@@ -109,17 +110,7 @@ class Fit:
 
     def to_dict(self) -> dict[str, Any]:
         """Plain data: milliseconds, cents, quarter notes of the page as numbers."""
-        plain = _plain(asdict(self))
-        assert isinstance(plain, dict)
-        return plain
-
-
-def _plain(value: Any) -> Any:
-    if isinstance(value, dict):
-        return {key: _plain(one) for key, one in value.items()}
-    if isinstance(value, list | tuple):
-        return [_plain(one) for one in value]
-    return round(float(value), 4) if isinstance(value, Fraction | float) else value
+        return plain_of(self)
 
 
 def fit_of(

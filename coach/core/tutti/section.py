@@ -17,7 +17,7 @@ all through is told too.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from fractions import Fraction
 from statistics import fmean, median
 from typing import Any
@@ -26,6 +26,7 @@ from coach.core.report import Report
 from coach.core.timeline import Plan
 from coach.core.tutti.effects import Effect, effects
 from coach.core.tutti.heard import Heard, heard_notes
+from coach.core.tutti.plain import plain_of
 
 TOLD_BEYOND_MS = 5.0
 # Players on fewer common beats are not told of.
@@ -98,10 +99,7 @@ class Section:
 
     def to_dict(self) -> dict[str, Any]:
         """Plain data: milliseconds, decibels, beats as numbers."""
-        made = asdict(self)
-        for meeting in made["meetings"]:
-            meeting["beats"] = round(float(meeting["beats"]), 4)
-        return made
+        return plain_of(self)
 
 
 def section_of(parts: Sequence[Part], *, one_scale: bool = False) -> Section:
