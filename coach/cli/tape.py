@@ -51,7 +51,7 @@ class Tape:
         drill = replace(drill, from_bpm=from_bpm, to_bpm=goal_bpm, warp=warp)
         return drill, replace(ensemble, warp=warp)
 
-    def track(self, ensemble: Ensemble, plan: Plan, mix: Mix) -> Any:
+    def track(self, ensemble: Ensemble, plan: Plan) -> Any:
         """It laid along a plan of the excerpt."""
         from coach.core.timeline import frame_of
         from coach.ports.recording import RecordingTrack
@@ -63,9 +63,7 @@ class Tape:
             for beat in self.positions.beats
         ]
         gain = loudness_gain(self.samples, plan.rate)
-        return RecordingTrack(
-            self.samples, self.positions, planned, sorted(onsets), gain=gain, mix=mix
-        )
+        return RecordingTrack(self.samples, self.positions, planned, sorted(onsets), gain=gain)
 
     def bring_to(self, rate: int) -> None:
         """To the rate of the sound card: a second or two of work, once."""
@@ -117,7 +115,7 @@ class RecordedStage(Stage):
         tape.bring_to(CHECKED_AT)
 
     def _track(self, plan: Plan) -> Any:
-        return self._tape.track(self.written, plan, self.mix)
+        return self._tape.track(self.written, plan)
 
 
 def made_tape(args: argparse.Namespace, score: Score, choice: Choice) -> Tape:

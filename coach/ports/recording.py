@@ -41,7 +41,7 @@ class RecordingTrack:
     """`samples` (float32 (n,), at the rate of the plan and of `positions`) laid so that
     `positions.beats[k]` sounds at frame `planned[k]`; `onsets` are the beats at which notes begin.
 
-    It is laid from its start as far as it is asked for, and kept; `mix` has one voice, which is
+    It is laid from its start as far as it is asked for, and kept; its mix has one voice, which is
     all of it.  CoachError where it would have to be played ten times slower, or over four times
     faster.
     """
@@ -53,7 +53,6 @@ class RecordingTrack:
         planned: Sequence[int],
         onsets: Sequence[Fraction] = (),
         gain: float = 1.0,
-        mix: Mix = AS_IT_IS,
     ) -> None:
         rate = positions.rate
         heard = _in_sound(positions, planned, len(samples))
@@ -71,7 +70,7 @@ class RecordingTrack:
         part = samples[start : start + round(line[0][-1])]
         blocks = laying(part, rate, line, inside, LOWEST_HZ)
         length = round(line[1][-1])
-        self.mix = mix
+        self.mix = AS_IT_IS
         self.start_frame, self.end_frame = first, first + length
         self._laid = _Laid(blocks, length, round(FADE_S * rate), gain)
 

@@ -186,8 +186,9 @@ def sounding(port, base, plan) -> np.ndarray:
 def test_attacks_sound_at_the_frames_of_the_plan(folder):
     """Bars 4 to 6 slower through the port of the sound card: each bar's attack is found where the
     plan has its bar, to the 2 ms by which the laying may move one."""
+    bars = true_positions()
+    write_audio(folder / "evening.wav", clicks_for(bars, bars.frames[-1] + RATE), RATE)
     tape, drill, ensemble, _ = tape_of(folder)
-    tape.samples = clicks_for(tape.positions, len(tape.samples))
     stage, base = RecordedStage(tape, ensemble), Base()
     assert tape.positions.rate == base.rate
     plan = plan_take(Exercise(drill.variants[0], 60.0, warp=drill.warp), base.rate, 200_000)
