@@ -26,6 +26,7 @@ Floats = NDArray[np.float64]
 Sort = tuple[float, float, float]
 
 LEAD_BARS, SHORT_IN_BAR = 2, 16
+BEFORE_S = 0.3  # of silence
 CHORDS = ((0, 4, 7), (0, 3, 7))
 NOISE_DB = -45.0
 PARTIALS, HIGHEST_HZ, RELEASE_S = 16, 9000.0, 0.06
@@ -38,22 +39,28 @@ ROOMS = {"typ": ((0.25, 0.45), (-14.0, -6.0)), "hard": ((0.7, 1.0), (-8.0, -1.0)
 
 
 @dataclass(frozen=True, slots=True)
-class _Sung:
+class Sung:
+    """One note of the others; `voice` counts from 0, the bass, to 6, the part in the horn's
+    rhythm."""
+
     start_s: float
     length_s: float
-    midi: float
+    midi: int
     level: float
     sort: Sort
+    voice: int
 
 
 @dataclass(frozen=True, slots=True)
 class Tutti:
     """`take` is the horn alone with its truth, `played` (float64, as long) what came out of the
-    loudspeakers, RMS 1 while the horn plays; `first_s` the horn's entry."""
+    loudspeakers, RMS 1 while the horn plays; `first_s` the horn's entry; `others` all notes of the
+    seven, from `first_s` less LEAD_BARS on."""
 
     take: Take
     played: Floats
     first_s: float
+    others: tuple[Sung, ...]
 
 
 def tutti(
@@ -67,23 +74,34 @@ def tutti(
     how: dict[str, Any] = {"notes_per_s": notes_per_s, "count": count, "faults": True}
     take = make_take(rng, notes, **how) if notes else synthetic_take(rng, **how)
     lead_s = LEAD_BARS * SHORT_IN_BAR / notes_per_s
-    moved = _later(take, 0.3 + lead_s - take.onsets_s[0])
-    played = _sound(rng, _others(rng, moved, 1 / notes_per_s), len(moved.samples))
+    moved = _later(take, BEFORE_S + lead_s - take.onsets_s[0])
+    others = _others(rng, moved, 1 / notes_per_s)
+    played = _sound(rng, others, len(moved.samples))
     first_s = moved.onsets_s[0]
-    return Tutti(moved, played / _rms(played[round(first_s * RATE) :]), first_s)
+    return Tutti(moved, played / _rms(played[round(first_s * RATE) :]), first_s, tuple(others))
 
 
 def leaked(rng: np.random.Generator, made: Tutti, leak_db: float | None, room: str) -> Take:
     """The take as the microphone hears it: the others at `leak_db` (their RMS against the horn's
     usual level) through `room`, and a little noise; None: the player wears headphones."""
-    horn = made.take.samples.astype(np.float64)
-    level = level_of(horn)
-    heard = horn + level * 10 ** (NOISE_DB / 20) * pink(rng, len(horn))
+    heard = alone(rng, made.take)
     if leak_db is not None:
-        leak = fftconvolve(made.played, response(rng, room))[: len(horn)]
-        rms = _rms(leak[round(made.first_s * RATE) :])
-        heard = heard + leak * level * 10 ** (leak_db / 20) / rms
+        leak = fftconvolve(made.played, response(rng, room))[: len(heard)]
+        level = level_of(made.take.samples.astype(np.float64))
+        heard = heard + leak * level * leak_gain(leak[round(made.first_s * RATE) :], leak_db)
     return replace(made.take, samples=heard.astype(np.float32))
+
+
+def alone(rng: np.random.Generator, take: Take) -> Floats:
+    """The horn and a little noise."""
+    horn = take.samples.astype(np.float64)
+    return np.asarray(horn + level_of(horn) * 10 ** (NOISE_DB / 20) * pink(rng, len(horn)))
+
+
+def leak_gain(leak: Floats, leak_db: float) -> float:
+    """What the others, as they are heard while the horn plays, are multiplied with to be at
+    `leak_db` against a horn of level 1."""
+    return float(10 ** (leak_db / 20) / _rms(leak))
 
 
 def response(rng: np.random.Generator, room: str) -> Floats:
@@ -122,19 +140,19 @@ def _later(take: Take, by_s: float) -> Take:
     )
 
 
-def _others(rng: np.random.Generator, take: Take, short_s: float) -> list[_Sung]:
+def _others(rng: np.random.Generator, take: Take, short_s: float) -> list[Sung]:
     """All notes of the seven, around the horn's dues."""
     starts = np.array(take.onsets_s)
     pitches = [n["midi"] for n in take.expected["notes"]]
     begin = float(starts[0]) - LEAD_BARS * SHORT_IN_BAR * short_s
-    sung: list[_Sung] = []
+    sung: list[Sung] = []
     for at in np.arange(begin, starts[-1] + 8 * short_s, 8 * short_s):
         chord = _chord(rng, pitches[int(np.argmin(np.abs(starts - at)))])
         sung += _under(rng, chord, float(at), short_s)
     lead = [begin + 2 * k * short_s for k in range(LEAD_BARS * SHORT_IN_BAR // 2)]
     along = [(at, pitches[k % len(pitches)], 1.8 * short_s) for k, at in enumerate(lead)]
     along += [(float(at), p, 0.9 * short_s) for at, p in zip(starts, pitches, strict=True)]
-    return sung + [_Sung(at, n, p + int(rng.integers(3, 5)), 0.5, REED) for at, p, n in along]
+    return sung + [Sung(at, n, p + int(rng.integers(3, 5)), 0.5, REED, 6) for at, p, n in along]
 
 
 def _chord(rng: np.random.Generator, pitch: int) -> list[int]:
@@ -148,22 +166,22 @@ def _near(tone: int, middle: int) -> int:
     return middle + (tone - middle + 6) % 12 - 6
 
 
-def _under(rng: np.random.Generator, chord: list[int], at: float, short_s: float) -> list[_Sung]:
+def _under(rng: np.random.Generator, chord: list[int], at: float, short_s: float) -> list[Sung]:
     """Half a bar of the bass, the held parts and the moving one."""
     sung = [
-        _Sung(at + 4 * k * short_s, 3.6 * short_s, _near(chord[2 * k], 40), 1.0, STRINGS)
+        Sung(at + 4 * k * short_s, 3.6 * short_s, _near(chord[2 * k], 40), 1.0, STRINGS, 0)
         for k in (0, 1)
     ]
-    for middle, tone, sort in HELD:
-        sung.append(_Sung(at, 7.8 * short_s, _near(chord[tone], middle), 0.6, sort))
+    for voice, (middle, tone, sort) in enumerate(HELD, 1):
+        sung.append(Sung(at, 7.8 * short_s, _near(chord[tone], middle), 0.6, sort, voice))
     for k in range(4):
         passing = int(rng.integers(-2, 3)) if k % 2 else 0
         pitch = _near(chord[k % 3], 67) + passing
-        sung.append(_Sung(at + 2 * k * short_s, 1.8 * short_s, pitch, 0.6, REED))
+        sung.append(Sung(at + 2 * k * short_s, 1.8 * short_s, pitch, 0.6, REED, 5))
     return sung
 
 
-def _sound(rng: np.random.Generator, sung: Sequence[_Sung], frames: int) -> Floats:
+def _sound(rng: np.random.Generator, sung: Sequence[Sung], frames: int) -> Floats:
     out = np.zeros(frames)
     for note in sung:
         at = round(note.start_s * RATE)
@@ -172,7 +190,7 @@ def _sound(rng: np.random.Generator, sung: Sequence[_Sung], frames: int) -> Floa
     return out
 
 
-def _tone(rng: np.random.Generator, note: _Sung) -> Floats:
+def _tone(rng: np.random.Generator, note: Sung) -> Floats:
     power, attack_s, vibrato = note.sort
     t = np.arange(round((note.length_s + RELEASE_S) * RATE)) / RATE
     bend = vibrato * np.sin(2 * np.pi * (5.3 * t + rng.random())) * np.minimum(1, t / 0.2)

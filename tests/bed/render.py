@@ -21,7 +21,8 @@ ARTICULATIONS = ("tongued", "slurred", "mixed")
 
 @dataclass(frozen=True, slots=True)
 class Score:
-    """What is asked for, and what becomes of it; times in seconds, one value a note."""
+    """What is asked for, and what becomes of it; times in seconds, one value a note.  Without
+    `lengths` every note lasts until the next."""
 
     pitches: list[int]
     slurred: list[bool]
@@ -29,6 +30,7 @@ class Score:
     attacks: line.Floats
     slips: list[Slip]
     interval_s: float
+    lengths: line.Floats | None = None
 
 
 def make_take(
@@ -61,7 +63,7 @@ def make_take(
     beat_s, start_s = beats(rng, notes_per_s, click_db)
     score = _score(rng, shelf, notes_per_s, count, articulation, start_s, (sloppy, faults, lags))
     tuning = rng.uniform(-0.2, 0.2) if rng.random() < 0.85 else rng.uniform(-0.45, 0.45)
-    parts, extras = _parts(rng, score, tuning)
+    parts, extras = parts_of(rng, score, tuning)
     frames = max(p.stop for p in parts) + int(0.6 * RATE)
     sound = sounded(parts, shelf, frames)
     clicks_s, clicks = np.zeros(0), None
@@ -74,7 +76,7 @@ def make_take(
     expected = expected_of(
         instrument, score.onsets, lengths, score.pitches, score.slurred, clicks_s
     )
-    truth = timed(_truth(score), expected)
+    truth = timed(truth_of(score), expected)
     name = f"{instrument} {articulation} {notes_per_s:g}/s {room}"
     return Take(samples, RATE, expected, truth, extras, name)
 
@@ -138,13 +140,15 @@ class _Sung:
     held: bool = False
 
 
-def _parts(
+def parts_of(
     rng: np.random.Generator, score: Score, tuning: float
 ) -> tuple[list[Part], tuple[float, ...]]:
     """The notes as they sound, in order, and the times of those that nobody asked for."""
     sung: list[_Sung] = []
     extras: list[float] = []
     ends = np.append(score.attacks[1:], score.attacks[-1] + max(0.3, score.interval_s))
+    if score.lengths is not None:
+        ends = np.minimum(ends, score.attacks + score.lengths)
     for k, slip in enumerate(score.slips):
         if slip.kind == "missed":
             follows = k + 1 < len(score.slips) and score.slurred[k + 1]
@@ -232,7 +236,8 @@ def _last(note: _Sung, after: _Sung | None, attack: int) -> tuple[float, int] | 
     return after.pitch, max(1, at)
 
 
-def _truth(score: Score) -> list[Truth]:
+def truth_of(score: Score) -> list[Truth]:
+    """What was played for each note, before its time is judged."""
     made = []
     for k, slip in enumerate(score.slips):
         missed = slip.kind == "missed"

@@ -75,7 +75,7 @@ class Player:
                 return told
 
     def close(self) -> None:
-        with contextlib.suppress(OSError):
+        with contextlib.suppress(OSError, ValueError):  # ended already
             self.send({"do": "quit"})
         _end(self.process)
 

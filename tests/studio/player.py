@@ -29,7 +29,8 @@ It takes one JSON object a line:
     {"do": "quit"}      (or the end of its input)
 
 and writes one JSON object a line: {"event": "ready"}, {"event": "connected", "to": NAME},
-{"event": "locked", "clicks": [frames], "downbeat_frame": frame}, {"event": "played", "missed_frames": 0},
+{"event": "locked", "clicks": [frames], "downbeat_frame": frame},
+{"event": "played", "missed_frames": 0, "clicks": [frames]},
 {"event": "recorded", "missed_frames": 0}, all in frames of the server.  The way from the click to
 the player and back to the coach is part of the coach's round trip (see `studio.round_trip_frames`).
 """
@@ -234,7 +235,9 @@ class Player:
         self._send_notes(task, frame, len(out))
         if task.over(frame + len(out)):
             self.task = None
-            self.events.put({"event": "played", "missed_frames": task.missed_frames})
+            clicks = list(self.clicks.run)
+            told = {"event": "played", "missed_frames": task.missed_frames, "clicks": clicks}
+            self.events.put(told)
 
     def _send_notes(self, task: Task, frame: int, length: int) -> None:
         while task.start is not None and task.notes and task.notes[0][0] < frame + length:
@@ -260,6 +263,7 @@ class Player:
             self.client.set_freewheel(True)
         elif order["do"] == "stop":
             self.task = self.recording = self.loop_delay = self.room = None
+            self.clicks = Clicks(self.client.samplerate)
 
     def connect(self) -> None:
         """Connect to the coach, the only other client with audio ports beside the sound card."""
