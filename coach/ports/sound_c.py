@@ -56,7 +56,7 @@ class CEngine:
         channels = arguments["channels"]
         self._channels = channels[1] if self._inputs else channels
         self._out = np.zeros((self.ring_frames, self._channels), np.float32)
-        self._in = np.zeros((self.ring_frames, len(self._inputs)), np.float32)
+        self._in = np.zeros((self.ring_frames, self.players), np.float32)
         self._rings = rtmixer.RingBuffer
 
     def close(self) -> None:
@@ -81,7 +81,7 @@ class CEngine:
     def prepare(self) -> None:
         self._cancel()
         self._play_ring = self._rings(BYTES * self._channels, buffer=self._out)
-        self._record_ring = self._rings(BYTES * len(self._inputs), buffer=self._in)
+        self._record_ring = self._rings(BYTES * self.players, buffer=self._in)
         self._stored = 0
         self._taken = 0
 
@@ -99,7 +99,7 @@ class CEngine:
         if not self._inputs:
             before, self._taken = self._taken, self.played()
             return np.zeros((self._taken - before, self.players), np.float32)
-        shape = (self._record_ring.read_available, len(self._inputs))
+        shape = (self._record_ring.read_available, self.players)
         samples = np.empty(shape, np.float32)
         self._record_ring.readinto(samples)
         self._taken += len(samples)
@@ -134,7 +134,7 @@ class CEngine:
         """The same output once more, from its first frame."""
         self._play_ring = self._rings(BYTES * self._channels, buffer=self._out)
         self._play_ring.advance_write_index(self._stored)
-        self._record_ring = self._rings(BYTES * len(self._inputs), buffer=self._in)
+        self._record_ring = self._rings(BYTES * self.players, buffer=self._in)
 
     def _in_step(self) -> bool:
         """Whether input and output stand at the same frame (seen between two callbacks)."""
