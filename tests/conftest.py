@@ -7,6 +7,10 @@ from pathlib import Path
 
 import pytest
 
+# Before numpy is there: its threads for small matrices stand in each other's way, and the tests of
+# the ear took three times as long (see coach/hear/onethread.py).  Whoever sets it otherwise, wins.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
 SHARED = Path(__file__).resolve().parent.parent.parent / "shared"
 
 
