@@ -16,7 +16,8 @@ said at once, how often at the end.
     --seeds N       takes a row (6); a row takes some 17 s a seed
     --rooms A,B     typ (usual), hard
     --only NAME     invented or printed
-    --memory        instead: a whole movement, played for 20 s
+    --memory        instead: most of a long movement (391 bars, 400 may be asked for), laid out and
+                    played for 20 s
 """
 
 from __future__ import annotations
@@ -59,7 +60,7 @@ LEVELS_DB = (-20.0, -10.0, 0.0)
 WAYS = (("uncancelled", ("--headphones",)), ("cancelled", ()))
 SCORES = SHARED / "scores" / "orchestra"
 PRINTED, PRINTED_CHOICE, PRINTED_BPM = "Brahms_Op.98_3.mxl", Choice("F Horn 1", "228-236"), 120.0
-WHOLE, WHOLE_CHOICE, WHOLE_BPM = "Beethoven_Op.55_1.mxl", Choice("Eb Horn 1"), 180.0
+WHOLE, WHOLE_CHOICE, WHOLE_BPM = "Beethoven_Op.55_1.mxl", Choice("Eb Horn 1", "300-690"), 180.0
 WHOLE_S, WHOLE_DB = 20.0, -10.0
 TRIES = 4
 Make = Callable[[int, Path], Excerpt]
@@ -202,7 +203,7 @@ def _most(values: Sequence[float | None]) -> str:
 
 
 def memory(made: Studio, trip: Path, notes: list[SourceNote] | None) -> None:
-    """A whole movement laid out, played for some seconds, and stopped."""
+    """Most of a movement laid out, played for some seconds, and stopped."""
     score = SCORES / WHOLE
     if not notes or not score.is_file():
         print("no scores or samples beside the checkout")

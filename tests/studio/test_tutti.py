@@ -1,4 +1,5 @@
-"""`coach tutti` on a sound card: all that comes out of it is the click and the ensemble."""
+"""`coach tutti` on a sound card: all that comes out of it is the click and the ensemble, and the
+player is heard through it."""
 
 from __future__ import annotations
 
@@ -16,6 +17,7 @@ from coach.ports.ensemble.track import EnsembleTrack, Mixed
 from coach.ports.ensemble.voicing import Waves
 from tests.cli.test_tutti import write_score
 from tests.studio.conftest import RATE
+from tests.studio.tutti import at_level, horn, in_time, invented, room, start, told
 
 pytestmark = pytest.mark.studio
 
@@ -48,3 +50,18 @@ def test_the_ensemble_sounds_to_the_sample_through_a_change_of_tempo(studio, tmp
     start = int(np.argmax(fftconvolve(recorded, expected[::-1], "valid")))
     assert np.max(np.abs(expected)) > 0.05
     np.testing.assert_allclose(recorded[start : start + len(expected)], expected, atol=1e-6)
+
+
+def test_the_player_is_heard_through_the_loudspeakers(studio, tmp_path):
+    """The ensemble comes back through a room, 10 dB under the horn.  Of these notes 56 % are judged
+    right if nothing is taken away, all offline if it is."""
+    excerpt = invented(np.random.default_rng(3), None, tmp_path, notes_per_s=8, count=16)
+    rng = np.random.default_rng(1003)
+    heard = horn(rng, excerpt)
+    answer = at_level(excerpt, heard, room(rng, "typ"), -10.0)
+    player = studio.player()
+    coach, events = start(studio, player, excerpt, heard, answer, tmp_path)
+    _, trouble = coach.communicate(timeout=60)
+    assert coach.returncode == 0, trouble
+    assert in_time(player)
+    assert told(excerpt, events).right > 0.8
