@@ -13,7 +13,7 @@ system), and its peak memory in MB (where there is /proc).  A take is played aga
 missed the count-in or a block, or if frames were lost while the machine itself stood still; why is
 said at once, how often at the end.
 
-    --seeds N       takes a row (6); a row takes some 17 s a seed
+    --seeds N       takes a row (6); a row takes some 21 s a seed
     --rooms A,B     typ (usual), hard
     --only NAME     invented or printed
     --memory        instead: most of a long movement (391 bars, 400 may be asked for), laid out and
