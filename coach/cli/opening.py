@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import contextlib
+import importlib
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
@@ -53,6 +54,8 @@ def _opened(args: argparse.Namespace, stack: contextlib.ExitStack, around: Aroun
     from coach.files.configs import load_keys
     from coach.ports.pedal import Pedal
 
+    if args.input != "midi":
+        ready("coach.hear.follow.ear")
     if args.input == "player":
         return player(args)
     if args.input in ("mic", "midi"):
@@ -65,6 +68,12 @@ def _opened(args: argparse.Namespace, stack: contextlib.ExitStack, around: Aroun
         what = f"--input {args.input} is neither mic nor midi nor player nor a file"
         raise CoachError(what, "", "give the path of a recording")
     return Opened(recording(path), sound_ear)
+
+
+def ready(*modules: str) -> None:
+    """Import what the ears need before anything runs: in a take, its first clicks would be late."""
+    for module in modules:
+        importlib.import_module(module)
 
 
 def player(args: argparse.Namespace) -> Opened:

@@ -61,9 +61,11 @@ def opened_section(
     stage: Stage,
 ) -> Opened:
     """All inputs, the ensemble sounding beside the click."""
-    from coach.cli.opening import kept
+    from coach.cli.opening import kept, ready
     from coach.screen.section import make_section_screen
 
+    if any(place.kind != "midi" for place in table.places):
+        ready("coach.hear.follow.ear")
     port, controls = _port(args, stack, table.places, seats, stage.around)
     screen = partial(make_section_screen, stage.ensemble, lambda: stage.mix, seats.section)
     found = Opened(

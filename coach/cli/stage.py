@@ -10,7 +10,7 @@ from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
-from coach.cli.opening import opened, settings
+from coach.cli.opening import opened, ready, settings
 from coach.cli.practice import Opened
 from coach.core.timeline import Plan
 from coach.core.tutti import mixer
@@ -159,6 +159,7 @@ def staged(
         mix = mixer.first_mix(ensemble, args.own)
         stage = Stage(ensemble, mix, voicing, midi or None, _delay_ms(args))
     stage.in_room = by_microphone and midi is None and not args.headphones
+    ready("coach.hear.releases", *(["coach.hear.through"] if stage.in_room else []))
     return stage
 
 

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import io
 import json
+import subprocess
+import sys
 import time
 from dataclasses import replace
 from pathlib import Path
@@ -335,3 +337,21 @@ def test_what_can_not_be_played(score, capsys, options, sentence):
 def test_a_drill_is_no_ensemble(capsys):
     assert main(["tutti", "turns", *PLAY]) == 2
     assert "an ensemble needs a score" in capsys.readouterr().err
+
+
+def test_the_ear_is_imported_before_anything_runs(score):
+    """Imported in the first take it would take its first click away."""
+    code = """
+import sys
+from coach import cli
+from coach.cli import practice
+def practise(*_):
+    print(*(name in sys.modules for name in ("coach.hear.follow.ear", "coach.hear.releases")))
+practice.practise = practise
+cli.main(sys.argv[1:])
+"""
+    words = ["tutti", str(score), "--part", "Horn", "--bars", "3-6", "--input", "player"]
+    ran = subprocess.run(
+        [sys.executable, "-c", code, *words, "--simple-sound"], capture_output=True, text=True
+    )
+    assert ran.stdout.split() == ["True", "True"], ran.stderr
