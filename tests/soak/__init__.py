@@ -1,0 +1,1 @@
+"""Hours of practice in one process: does it last?"""
