@@ -1,6 +1,6 @@
 """A day of practice in one process, on a simulated player: `python -m tests.soak.life HOURS SPEED`.
 
-The player's clock runs SPEED times as fast as the wall's.  Sessions follow one another as a player
+The player's clock runs SPEED times as fast as the wall's (0: nobody waits for anything).  Sessions follow one another as a player
 would take them: a warm-up, drills, a passage inside the ensemble, the review, over and over, with
 one long session first.  COACH_HOME says where the book is.  Prints one JSON object a session.
 """
@@ -42,7 +42,8 @@ def hurry(speed: float) -> Callable[[], float]:
         if ports:
             old = ports.pop()
             lived.append(old._frame / old.rate)
-        first(self, *args, **{**more, "clock": clock, "sleep": sleep})
+        how = {"clock": clock, "sleep": sleep} if speed else {"realtime": False}
+        first(self, *args, **{**more, **how})
         ports.append(self)
 
     PlayerPort.__init__ = init  # type: ignore[method-assign]
