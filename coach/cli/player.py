@@ -1,4 +1,4 @@
-"""`coach player`: who plays; another player's book is another book."""
+"""`coach player`: who plays; takes, goals and plans are kept for each player apart."""
 
 from __future__ import annotations
 

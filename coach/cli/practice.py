@@ -1,4 +1,4 @@
-"""What `coach drill` and `coach demo` share: screen, keys, book and events around one session."""
+"""What all commands that practise share: screen, keys, book and events around a session."""
 
 from __future__ import annotations
 

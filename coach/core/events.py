@@ -1,4 +1,4 @@
-"""What a session writes down while it runs, as plain data for one JSON object a line (contract)."""
+"""What a session writes down while it runs, as plain data for one JSON object a line."""
 
 from __future__ import annotations
 

@@ -42,7 +42,7 @@ class Expected:
 
     @classmethod
     def from_dict(cls, data: Mapping[str, Any]) -> Expected:
-        """From the JSON of the contract; CoachError names the key and the value that is off."""
+        """From the JSON that --expect names; CoachError names the key and the value that is off."""
         if not isinstance(data, Mapping):
             raise CoachError("it must be an object with a list of notes", "expected")
         anchor = data.get("anchor", "grid")

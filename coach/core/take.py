@@ -62,7 +62,7 @@ class Chunk:
 class Attack:
     """The start of one note as it was heard.
 
-    `frame` is the physical start (contract: the first instant at which the note's own sound rises
+    `frame` is the physical start (the first instant at which the note's own sound rises
     out of what was there before; for a slur, at which the new pitch takes over).  `pitch` is the
     fractional MIDI number on which it settled, None if it never did; `fine` says that the cents are
     good.  `settle_frames` is the time on another partial, or on none, before it settled.

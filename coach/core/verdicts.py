@@ -90,7 +90,7 @@ def verdict_of(
     rules: Rules,
     rate: int,
 ) -> Verdict:
-    """The verdict on `matches[place]`: the first of the contract's table that applies."""
+    """The verdict on `matches[place]`: the first kind of `take.VERDICTS` that applies."""
     match = matches[place]
     attack = match.attack
     if attack is None:

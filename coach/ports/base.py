@@ -89,7 +89,7 @@ class Engine(Protocol):
 
 
 class SoundPort:
-    """A `coach.session.Port` over an engine; also a context manager.
+    """A `roles.Port` over an engine; also a context manager.
 
     `round_trip_frames` comes from calibration (0: not calibrated).  DeviceError comes from `open`
     and `read` when the device fails.

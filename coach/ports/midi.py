@@ -143,7 +143,7 @@ class MidiNotes:
 
 
 class MidiPort(TimedAround):
-    """A `coach.session.Port`: the base port's frames and clicks, with notes and no samples."""
+    """A `roles.Port`: the base port's frames and clicks, with notes and no samples."""
 
     def __init__(self, base: TimedPort, notes: MidiNotes) -> None:
         super().__init__(base)

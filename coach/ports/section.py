@@ -86,7 +86,7 @@ class PlayerSource:
 
 
 class SectionPort(Around):
-    """A `coach.session.Port` for the whole section; `base`, opened and closed by who made it,
+    """A `roles.Port` for the whole section; `base`, opened and closed by who made it,
     sounds and listens for all."""
 
     def __init__(self, base: Listening, seats: Sequence[Source]) -> None:

@@ -1,4 +1,4 @@
-"""Plans as they are told: the contract's JSON, and what the screen shows."""
+"""Plans as they are told: the JSON of `coach fingering`, and what the screen shows."""
 
 from __future__ import annotations
 
@@ -73,7 +73,7 @@ class Told:
         return tuple(k for k, plan in enumerate(self.plans[1:], 1) if are_close(first, plan))
 
     def to_dict(self) -> dict[str, Any]:
-        """The contract's JSON of `coach fingering`."""
+        """What `coach fingering --json` writes."""
         return {
             "instrument": self.instrument.name,
             "plans": [
