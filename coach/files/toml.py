@@ -67,9 +67,10 @@ def shown(value: object) -> str:
 def nearest(name: str, names: Iterable[str]) -> str:
     """What is allowed, and the name that was probably meant."""
     names = sorted(names)
-    close = difflib.get_close_matches(name, names, n=1)
-    guess = f"did you mean {close[0]}? " if close else ""
-    return f"{guess}There are: {', '.join(names)}"
+    meant = [one for one in names if name and name in one]
+    meant = meant or difflib.get_close_matches(name, names, n=1)
+    there = f"here are: {', '.join(names)}"
+    return f"did you mean {' or '.join(meant)}? T{there}" if meant else f"t{there}"
 
 
 class Table:

@@ -298,7 +298,7 @@ BAD_EDITS = [
     ),
     ('title = "Invented"', 'only_for = ["kazoo"]', 'only_for, entry 1, is "kazoo"; it must be one'),
     ('title = "Invented"', 'cautions = "rest"', 'cautions is "rest"; it must be a list of texts'),
-    ('title = "Invented"', 'title = "x"\n"a\\nb" = 1', "unknown key a\\nb = 1; There are"),
+    ('title = "Invented"', 'title = "x"\n"a\\nb" = 1', "unknown key a\\nb = 1; there are"),
     ('title = "Invented"', 'rules = "a\\nb"', 'rules is "a\\nb"; it must be'),
     ("rest_beats = 4", "rest_beats = -1", "rest_beats is -1; it must be"),
     ("[gate]\nthreshold = 0.9", "", None),
