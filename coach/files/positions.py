@@ -13,6 +13,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import re
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
@@ -23,8 +24,9 @@ from coach.files.configs import own_folder
 from coach.files.output import write_whole, writing
 
 FORMAT, VERSION = "evenrun bars", 1
-SOURCES = ("sound", "taps", "hand")
 LARGEST_BYTES = 16_000_000
+# Python would take "1e999999999" too, and write it out.
+_BEAT = re.compile(r"-?[0-9]{1,18}(/[0-9]{1,18}|\.[0-9]{1,18})?")
 HINT = "find the bars again, or tap them"
 
 
@@ -62,7 +64,8 @@ def _own_path(recording: Path) -> Path:
 
 
 def write_positions(path: Path, positions: Positions, source: str) -> None:
-    """Write the file in full or not at all; `source` is one of SOURCES; FileError if it can't."""
+    """Write the file in full or not at all; `source` is "sound" or "taps";
+    FileError if it can't."""
     places = [
         {"beat": str(beat), "frame": frame, "sure": sure}
         for beat, frame, sure in zip(positions.beats, positions.frames, positions.sure, strict=True)
@@ -124,7 +127,9 @@ def _place(path: Path, number: int, place: Any) -> tuple[Fraction, int, float]:
 
 def _beat(path: Path, said: str, beat: Any) -> Fraction:
     try:
-        if isinstance(beat, bool) or not isinstance(beat, str | int) or len(str(beat)) > 40:
+        if isinstance(beat, bool) or not isinstance(beat, str | int):
+            raise ValueError
+        if not _BEAT.fullmatch(str(beat)):
             raise ValueError
         return Fraction(beat)
     except (ValueError, ZeroDivisionError):

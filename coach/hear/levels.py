@@ -1,4 +1,4 @@
-"""How loud the input is: peak, mean, noise, overdrive, and what to do about it."""
+"""How loud the input is: the loud parts, noise, overdrive, and what to do about it."""
 
 from __future__ import annotations
 
@@ -25,8 +25,6 @@ class Level:
     `advice` is "too hot", "move nearer", "noisy" or "good".
     """
 
-    peak_db: float
-    rms_db: float
     loud_db: float
     noise_db: float
     clipped: int
@@ -46,7 +44,7 @@ def measure_level(samples: NDArray[np.float32], rate: int) -> Level:
     noise_db = _db(float(np.percentile(powers, 10)))
     clipped = int(np.sum(np.abs(x) >= FULL))
     advice = _advice(peak_db, loud_db, noise_db, clipped)
-    return Level(peak_db, _db(float(np.mean(x**2))), loud_db, noise_db, clipped, advice)
+    return Level(loud_db, noise_db, clipped, advice)
 
 
 def _advice(peak_db: float, loud_db: float, noise_db: float, clipped: int) -> str:

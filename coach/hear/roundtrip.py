@@ -28,13 +28,12 @@ NEEDED = 3
 
 @dataclass(frozen=True, slots=True)
 class RoundTrip:
-    """The delay in frames (a fraction), the largest distance of a probe from it, the level at which
-    the probe came back (dB against what was sent) and how far it stood out of the noise."""
+    """The delay in frames (a fraction), the largest distance of a probe from it, and the level at
+    which the probe came back (dB against what was sent)."""
 
     frames: float
     spread_frames: float
     level_db: float
-    clear_db: float
 
 
 def make_probe(rate: int, level_db: float = -18.0) -> Samples:
@@ -74,7 +73,7 @@ def find_round_trip(
             "use one device for both directions and close other programs, then measure again",
         )
     level_db = float(np.median([level for _, _, level in clear]))
-    return RoundTrip(frames, spread, level_db, float(np.median([c for _, c, _ in clear])))
+    return RoundTrip(frames, spread, level_db)
 
 
 def _unheard(found: list[tuple[float, float, float]]) -> CoachError:

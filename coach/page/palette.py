@@ -7,10 +7,6 @@ Design" (2008), darkened or lightened until text has 4.5:1 against the ground an
 
 from __future__ import annotations
 
-TEXTS = ("ink", "soft")
-SHAPES = ("axis", "main", "goal", "late", "early", "pitch", "sound", "rest")
-SHADES = ("shade0", "shade1", "shade2", "shade3", "shade4")
-
 LIGHT = {
     "paper": "#ffffff",
     "card": "#f4f6f8",

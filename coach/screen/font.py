@@ -7,8 +7,6 @@ from __future__ import annotations
 
 from functools import lru_cache
 
-HEIGHT_PIXELS = 6
-
 _GLYPHS = {
     "0": ".##. #..# #..# #..# #..# .##.",
     "1": ".#. ##. .#. .#. .#. ###",

@@ -7,8 +7,11 @@ from itertools import combinations, pairwise
 import pytest
 
 from coach.page.css import css
-from coach.page.palette import DARK, LIGHT, SHADES, SHAPES, TEXTS
+from coach.page.palette import DARK, LIGHT
 
+TEXTS = ("ink", "soft")
+SHAPES = ("axis", "main", "goal", "late", "early", "pitch", "sound", "rest")
+SHADES = ("shade0", "shade1", "shade2", "shade3", "shade4")
 GROUNDS = {"light": LIGHT, "dark": DARK}
 # Of G. Machado, M. Oliveira and L. Fernandes, "A Physiologically-based Model for Simulation of
 # Color Vision Deficiency", IEEE Trans. Vis. Comput. Graph. 15 (2009), 1291, severity 1.0.

@@ -14,7 +14,7 @@ from coach.core.passage import Note, Passage, in_a_row
 from coach.core.timeline import plan_take
 from coach.core.verdicts import intervals_frames
 from coach.core.view import TakeLine
-from coach.screen.font import _GLYPHS, HEIGHT_PIXELS, big, big_note
+from coach.screen.font import _GLYPHS, big, big_note
 from coach.screen.page import Block, fit
 from coach.screen.path import path_lines
 from coach.screen.ruler import REACH_MS, odd, ruler, scale_line, tolerances_ms
@@ -35,7 +35,7 @@ from tests.screen import views
 @pytest.mark.parametrize("letter", _GLYPHS)
 def test_glyphs_are_whole(letter: str) -> None:
     rows = _GLYPHS[letter].split()
-    assert len(rows) == HEIGHT_PIXELS
+    assert len(rows) == 6
     assert len({len(row) for row in rows}) == 1
 
 

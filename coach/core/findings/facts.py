@@ -52,10 +52,7 @@ class Place:
 
 @dataclass(frozen=True, slots=True)
 class Fact:
-    """One judged note of one take; `at_pulses` is its place in clicks from the downbeat.
-
-    `after_fault`: the note before it went wrong, so that a stumble may be its cause.
-    """
+    """One judged note of one take; `at_pulses` is its place in clicks from the downbeat."""
 
     take: int
     spot: Spot
@@ -65,7 +62,6 @@ class Fact:
     level_db: float | None
     at_pulses: float
     tempo_bpm: float
-    after_fault: bool
 
     @property
     def fault(self) -> bool:
@@ -143,22 +139,19 @@ def _position(passage: Passage, k: int) -> int:
 def _facts(take: int, passage: int, judged: Judged) -> list[Fact]:
     notes, pulse = judged.exercise.passage.notes, judged.exercise.passage.pulse_beats
     per_ms = judged.rate / 1000
-    made: list[Fact] = []
-    for verdict in judged.report.verdicts:
-        made.append(
-            Fact(
-                take,
-                (passage, verdict.index),
-                verdict.kind,
-                None if verdict.deviation_frames is None else verdict.deviation_frames / per_ms,
-                _lag_ms(verdict, per_ms),
-                verdict.level_db,
-                float(notes[verdict.index].start_beats / pulse),
-                judged.exercise.tempo_bpm,
-                bool(made) and made[-1].fault,
-            )
+    return [
+        Fact(
+            take,
+            (passage, verdict.index),
+            verdict.kind,
+            None if verdict.deviation_frames is None else verdict.deviation_frames / per_ms,
+            _lag_ms(verdict, per_ms),
+            verdict.level_db,
+            float(notes[verdict.index].start_beats / pulse),
+            judged.exercise.tempo_bpm,
         )
-    return made
+        for verdict in judged.report.verdicts
+    ]
 
 
 def _lag_ms(verdict: Verdict, per_ms: float) -> float | None:

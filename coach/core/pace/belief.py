@@ -68,14 +68,6 @@ def needed(threshold: float, notes: int) -> int:
     return math.ceil(threshold * notes - 1e-9)
 
 
-def take_likelihood(share: float, clean: int, counted: int) -> float:
-    """The chance of `clean` clean notes among `counted` where `share` can be expected."""
-    a, b = share * _TOTAL, (1 - share) * _TOTAL
-    one = lgamma(clean + a) - lgamma(a) + lgamma(counted - clean + b) - lgamma(b)
-    chance = math.exp(one + _ways_ln(clean, counted))
-    return (1 - SPOILT_TAKES) * chance + SPOILT_TAKES / (counted + 1)
-
-
 @lru_cache(maxsize=1024)
 def _ways_ln(clean: int, counted: int) -> float:
     """What of a beta-binomial chance does not depend on the share."""
@@ -99,8 +91,8 @@ def pass_chance(share: float, need: int, counted: int) -> float:
 def _take_chances(
     curve: Curve, target: float, clean: int, counted: int, part: int, cells: int
 ) -> tuple[float, ...]:
-    """`take_likelihood` from `cells` cells under the ceiling to `cells` above, `part` of a cell
-    over each."""
+    """The chance of `clean` clean notes among `counted`, from `cells` cells under the ceiling to
+    `cells` above, `part` of a cell over each."""
     ways = _ways_ln(clean, counted)
     blind = SPOILT_TAKES / (counted + 1)
     return tuple(

@@ -9,16 +9,15 @@ from coach.core.exercise import Exercise
 from coach.core.findings.facts import is_back
 from coach.core.passage import Note
 
-STROKES = ("single", "double", "triple", "slurred")
 # A quick note or two by itself can be played beyond what can be kept up (common practice, no
 # source): a beat of sixteenths is the least that tells of a limit.
 FEWEST_EVEN = 4
 
 
 def speeds_of(exercise: Exercise) -> list[tuple[str, float] | None]:
-    """For each note what it is played with (one of `STROKES`) and how many such notes come in a
-    second; None outside rows of at least `FEWEST_EVEN` even notes, and where the stroke is not
-    known: no syllables shown, or back ones alone."""
+    """For each note what it is played with ("single", "double", "triple" or "slurred") and how many
+    such notes come in a second; None outside rows of at least `FEWEST_EVEN` even notes, and where
+    the stroke is not known: no syllables shown, or back ones alone."""
     passage = exercise.passage
     pulses_hz = exercise.tempo_bpm / 60
     found: list[tuple[str, float] | None] = []

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -42,25 +41,14 @@ class Ensemble:
     """All parts over the bars of an excerpt, in the order of the score; `own` is the player's.
 
     `warp` says how the tempo changes on the way (None: it does not); `length_beats` is the end of
-    the last bar; `lead_beats` of them come before the player's entry is judged.
+    the last bar.
     """
 
     voices: tuple[Voice, ...]
     own: int
     length_beats: Fraction
-    lead_beats: Fraction = Fraction(0)
     warp: Warp | None = None
 
     @property
     def others(self) -> tuple[int, ...]:
         return tuple(k for k in range(len(self.voices)) if k != self.own)
-
-
-def sounding_at(voices: Sequence[Voice], beat: Fraction) -> tuple[tuple[int, Sounded], ...]:
-    """(number of the voice, note) of all that sounds at `beat`, its start with it."""
-    return tuple(
-        (number, note)
-        for number, voice in enumerate(voices)
-        for note in voice.notes
-        if note.start_beats <= beat < note.end_beats
-    )

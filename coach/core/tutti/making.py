@@ -57,7 +57,6 @@ def excerpt_of(score: Score, choice: Choice, lead_bars: int) -> Excerpt:
             voices,
             score.parts.index(part),
             line.length + into,
-            entry.start + into if entry.start else Fraction(0),
             _warp(score, line, into, choice.strict),
         ),
         entry.number,

@@ -9,19 +9,21 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy.special import betaln, comb
 from scipy.stats import betabinom
 
 from coach.core.pace.belief import (
     CELL_LN,
     CURVE_WEIGHTS,
     CURVES,
+    HIGHEST_TARGET,
     NOTES_ALIKE,
     PARTS,
     SPOILT_TAKES,
     Belief,
+    _take_chances,
     needed,
     pass_chance,
-    take_likelihood,
 )
 from coach.core.pace.prior import EarlierTake, belief_from, beliefs_from, first_belief
 
@@ -29,17 +31,30 @@ shares = st.floats(0.02, 0.99)
 counts = st.integers(1, 120).flatmap(lambda n: st.tuples(st.integers(0, n), st.just(n)))
 
 
+TOTAL = 1 / NOTES_ALIKE - 1
+
+
 def scipys_take(share, counted):
-    total = 1 / NOTES_ALIKE - 1
-    return betabinom(counted, share * total, (1 - share) * total)
+    return betabinom(counted, share * TOTAL, (1 - share) * TOTAL)
 
 
-@given(shares, counts)
-def test_the_count_of_clean_notes_is_beta_binomial(share, take):
+def chances_of(share, counted):
+    """Of 0, 1 ... clean notes, where `share` can be expected."""
+    clean = np.arange(counted + 1)
+    a, b = share * TOTAL, (1 - share) * TOTAL
+    usual = np.exp(betaln(clean + a, counted - clean + b) - betaln(a, b)) * comb(counted, clean)
+    return (1 - SPOILT_TAKES) * usual + SPOILT_TAKES / (counted + 1)
+
+
+@given(st.sampled_from(CURVES), st.floats(0.5, HIGHEST_TARGET), counts, st.integers(0, PARTS - 1))
+def test_the_count_of_clean_notes_is_beta_binomial(curve, target, take, part):
     clean, counted = take
-    usual = scipys_take(share, counted).pmf(clean)
-    expected = (1 - SPOILT_TAKES) * usual + SPOILT_TAKES / (counted + 1)
-    assert take_likelihood(share, clean, counted) == pytest.approx(expected, rel=1e-6)
+    found = _take_chances(curve, target, clean, counted, part, 30)
+    for cell in (-30, -7, 0, 12, 30):
+        share = curve.share((cell + part / PARTS) * CELL_LN, target)
+        usual = scipys_take(share, counted).pmf(clean)
+        expected = (1 - SPOILT_TAKES) * usual + SPOILT_TAKES / (counted + 1)
+        assert found[cell + 30] == pytest.approx(expected, rel=1e-6)
 
 
 @given(shares, counts)
@@ -111,8 +126,8 @@ def test_the_interval_covers_nine_of_ten_players_made_as_assumed():
         for _ in range(8):
             tempo = belief.highest_bpm(0.6, 29, 32)
             share = CURVES[row].share(math.log(tempo) - ceiling_ln, 0.9)
-            chances = [take_likelihood(share, clean, 32) for clean in range(33)]
-            belief = belief.after_take(tempo, random.choices(range(33), chances)[0], 32)
+            clean = random.choices(range(33), chances_of(share, 32))[0]
+            belief = belief.after_take(tempo, clean, 32)
         low, high = belief.interval_bpm(0.9)
         inside += low <= math.exp(ceiling_ln) <= high
     # Four standard errors of a share of 0.9 of 300.

@@ -41,6 +41,16 @@ def voice(name: str, notes: Sequence[Note]) -> Voice:
     return Voice(name, 60, tuple(Sounded(n.start_beats, n.length_beats, n.pitch) for n in notes))
 
 
+def sounding_at(voices: Sequence[Voice], beat: Fraction) -> list[tuple[int, Sounded]]:
+    """(number of the voice, note) of all that sounds at `beat`, its start with it."""
+    return [
+        (number, note)
+        for number, voice in enumerate(voices)
+        for note in voice.notes
+        if note.start_beats <= beat < note.end_beats
+    ]
+
+
 def ensemble_of(plan: Plan, *others: Voice) -> Ensemble:
     passage = plan.exercise.passage
     own = voice("own", passage.notes)

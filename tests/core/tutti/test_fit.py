@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from coach.core.tutti.ensemble import Ensemble, Sounded, Voice, sounding_at
+from coach.core.tutti.ensemble import Ensemble, Sounded, Voice
 from coach.core.tutti.fit import NO_RELEASES, fit_of
 from coach.core.tutti.others import chords
 from coach.core.tutti.words import fit_sentences
@@ -21,6 +21,7 @@ from tests.core.tutti.simulated import (
     noise,
     notes_of,
     plan_of,
+    sounding_at,
     take,
     voice,
 )

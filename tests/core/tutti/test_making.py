@@ -10,13 +10,14 @@ import pytest
 from coach.core.score.choose import Choice
 from coach.core.score.model import Part, Signs
 from coach.core.score.practise import passage_of
-from coach.core.tutti.ensemble import Sounded, sounding_at
+from coach.core.tutti.ensemble import Sounded
 from coach.core.tutti.making import excerpt_of
 from coach.core.tutti.programs import program_of
 from coach.core.warp import Warp
 from coach.errors import CoachError
 from coach.files.configs import load_instrument
 from tests.core.score.making import bar, head, score
+from tests.core.tutti.simulated import sounding_at
 
 F = Fraction
 # The oracle's movement: bars before the first repeat sign, and parts with chords and ties.
@@ -37,7 +38,7 @@ def test_all_parts_sound_and_the_own_one_rests_in_the_lead_in():
     excerpt = excerpt_of(FOUR, Choice("Horn", "3-4"), 1)
     ensemble = excerpt.ensemble
     assert (ensemble.own, ensemble.others) == (0, (1,))
-    assert (ensemble.length_beats, ensemble.lead_beats) == (12, 4)
+    assert ensemble.length_beats == 12
     assert excerpt.entry == "3"
     assert [note.onset for note in excerpt.line.notes] == [4, 8]
     horn, basses = ensemble.voices
@@ -50,7 +51,8 @@ def test_all_parts_sound_and_the_own_one_rests_in_the_lead_in():
 
 
 def test_a_lead_in_is_no_longer_than_what_there_is():
-    assert excerpt_of(FOUR, Choice("Horn", "1-2"), 8).ensemble.lead_beats == 0
+    excerpt = excerpt_of(FOUR, Choice("Horn", "1-2"), 8)
+    assert (excerpt.line.notes[0].onset, excerpt.ensemble.length_beats) == (0, 8)
 
 
 def test_ties_chords_and_players_on_one_pitch():

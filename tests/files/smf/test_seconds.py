@@ -7,8 +7,8 @@ from fractions import Fraction
 
 import pytest
 
-from coach.files.smf import TimedNote, timed_notes
 from tests.files.smf.making import END, line, meta, played, song
+from tests.files.smf.seconds import TimedNote, timed_notes
 
 # A listed time has nine decimals at most.
 ROUNDED = Fraction(1, 2_000_000_000)

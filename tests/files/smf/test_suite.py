@@ -5,7 +5,8 @@ from __future__ import annotations
 import pytest
 
 from coach.errors import FileError
-from coach.files.smf import read_smf, timed_notes
+from coach.files.smf import read_smf
+from tests.files.smf.seconds import timed_notes
 
 C_MAJOR = [60, 62, 64, 65, 67, 69, 71, 72]
 # "You must hear a C-Major scale", one quarter note each.

@@ -1,4 +1,4 @@
-"""The notes of a MIDI file in exact seconds, as they would sound."""
+"""The notes that our reader finds in a MIDI file in exact seconds, for checks against others."""
 
 from __future__ import annotations
 
