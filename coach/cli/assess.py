@@ -57,16 +57,27 @@ def judge_file(audio: Path, expect: Path, rules_name: str) -> tuple[Any, Any]:
 
 
 def _read_json(path: Path) -> Any:
+    text = _text(path)
     try:
-        return json.loads(path.read_text("utf-8"))
-    except (OSError, UnicodeDecodeError) as error:
-        raise FileError(f"it can't be read ({_reason(error)})", str(path)) from None
+        return json.loads(text)
     except json.JSONDecodeError as error:
         raise FileError(f"line {error.lineno} is not JSON ({error.msg})", str(path)) from None
+    except (ValueError, RecursionError):
+        what = "it is not JSON (a number is too long, or brackets too deep)"
+        raise FileError(what, str(path)) from None
+
+
+def _text(path: Path) -> str:
+    try:
+        return path.read_text("utf-8")
+    except (OSError, ValueError) as error:
+        raise FileError(f"it can't be read ({_reason(error)})", str(path)) from None
 
 
 def _reason(error: Exception) -> str:
-    return error.strerror or str(error) if isinstance(error, OSError) else "it is not text"
+    if isinstance(error, UnicodeDecodeError):
+        return "it is not text"
+    return getattr(error, "strerror", None) or str(error)
 
 
 def _run_batch(args: argparse.Namespace) -> int:
@@ -81,11 +92,8 @@ def _run_batch(args: argparse.Namespace) -> int:
 
 
 def _lines(path: Path) -> list[str]:
-    try:
-        text = path.read_text("utf-8")
-    except (OSError, UnicodeDecodeError) as error:
-        raise FileError(f"it can't be read ({_reason(error)})", str(path)) from None
-    return [line for line in text.splitlines() if line.strip()]
+    # A JSON text may hold what `splitlines` takes for the end of one.
+    return [line for line in _text(path).split("\n") if line.strip()]
 
 
 def _results(tasks: list[tuple[str, Path, str]], jobs: int) -> Iterator[dict[str, Any]]:
@@ -109,17 +117,29 @@ def _counted(results: Iterator[dict[str, Any]], total: int) -> Iterator[dict[str
 def _one(task: tuple[str, Path, str]) -> dict[str, Any]:
     """Judge one line of a batch; a bad one becomes its id and one sentence."""
     line, folder, rules = task
-    name: Any = None
+    entry = _entry(line)
+    name, audio, expect = (entry.get(key) for key in ("id", "audio", "expect"))
+    if not (isinstance(audio, str) and isinstance(expect, str)):
+        return {"id": name, "error": 'the line is not {"id", "audio", "expect"}.'}
     try:
-        entry = json.loads(line)
-        name = entry.get("id")
-        expect = entry["expect"]
-        report, _ = judge_file(folder / entry["audio"], folder / expect, rules)
-        return {"id": name, **report.to_dict()}
+        report, _ = judge_file(folder / audio, folder / expect, rules)
     except CoachError as error:
         return {"id": name, "error": str(error)}
-    except (json.JSONDecodeError, AttributeError, KeyError, TypeError):
-        return {"id": name, "error": 'the line is not {"id", "audio", "expect"}.'}
+    except Exception as error:  # a mistake of ours: the others are judged all the same
+        what = f"it could not be judged ({type(error).__name__}: {error})."
+        return {"id": name, "error": what}
+    return {"id": name, **report.to_dict()}
+
+
+def _entry(line: str) -> dict[str, Any]:
+    """The object in the line; empty if there is none, or its id could not be given back: JSON has
+    no word for NaN or infinity."""
+    try:
+        entry = json.loads(line)
+        json.dumps(entry, allow_nan=False)
+    except (ValueError, RecursionError):
+        return {}
+    return entry if isinstance(entry, dict) else {}
 
 
 def _write(path: Path, results: Any) -> None:

@@ -4,7 +4,7 @@ MIDI output sound; as JSON in the user's folder."""
 from __future__ import annotations
 
 import json
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, fields
 
 from coach.errors import CoachError
 from coach.files.configs import own_folder
@@ -12,6 +12,8 @@ from coach.files.configs import own_folder
 FILE = "calibrations.json"
 # In place of a device that listens.
 MIDI = "MIDI"
+# More than any measuring looks for.
+LONGEST_S, FASTEST_RATE = 5.0, 1_000_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,6 +31,11 @@ def stored_round_trip(source: str, sink: str) -> Calibration | None:
     return _stored(_key(source, sink))
 
 
+def any_round_trip() -> bool:
+    """Whether any was ever measured."""
+    return any(not key.startswith(_key(MIDI, "")) for key in _read())
+
+
 def stored_delay(instrument: str) -> Calibration | None:
     """As `stored_round_trip`, for the instrument on a MIDI output."""
     return _stored(_key(MIDI, instrument))
@@ -36,10 +43,20 @@ def stored_delay(instrument: str) -> Calibration | None:
 
 def _stored(key: str) -> Calibration | None:
     found = _read().get(key)
-    try:
-        return Calibration(**found) if isinstance(found, dict) else None
-    except TypeError:
+    if not isinstance(found, dict) or set(found) != {one.name for one in fields(Calibration)}:
         return None
+    sound = (
+        _within(found["seconds"], -LONGEST_S, LONGEST_S)
+        and _within(found["spread_ms"], 0, 1000 * LONGEST_S)
+        and isinstance(found["rate"], int)
+        and _within(found["rate"], 1, FASTEST_RATE)
+    )
+    return Calibration(**found) if sound else None
+
+
+def _within(value: object, low: float, high: float) -> bool:
+    """Whether that is a number, and one of these."""
+    return not isinstance(value, bool) and isinstance(value, int | float) and low <= value <= high
 
 
 def store_round_trip(source: str, sink: str, calibration: Calibration) -> None:
@@ -75,6 +92,6 @@ def _key(source: str, sink: str) -> str:
 def _read() -> dict[str, object]:
     try:
         read = json.loads((own_folder() / FILE).read_text("utf-8"))
-    except (OSError, ValueError):
+    except (OSError, ValueError, RecursionError):
         return {}
     return read if isinstance(read, dict) else {}

@@ -12,6 +12,8 @@ import numpy as np
 import pytest
 import soundfile
 
+from coach.cli import main
+
 ROOT = Path(__file__).parent.parent.parent
 GOOD = {"notes": [{"onset_s": 0.5, "duration_s": 0.2, "midi": 60}]}
 RATE = 48000
@@ -103,6 +105,8 @@ def test_recording_that_is_too_short_for_the_notes_is_judged(expect, tmp_path):
         ('{"notes": [{"onset_s": "a", "duration_s": 1, "midi": 60}]}', "onset_s"),
         ('{"notes": [{"onset_s": 0, "duration_s": 1, "midi": 60.5}]}', "midi"),
         ('{"notes": [{"onset_s": 0, "duration_s": 0, "midi": 60}]}', "duration_s"),
+        ('{"notes": [{"onset_s": 0, "duration_s": 1, "midi": 60}], "clicks_s": 5}', "clicks_s"),
+        ("[" * 100_000, "brackets"),
         ('{"anchor": "x", "notes": [{"onset_s": 0, "duration_s": 1, "midi": 60}]}', "anchor"),
         ('{"instrument": "comb", "notes": [{"onset_s": 0, "duration_s": 1, "midi": 60}]}', "comb"),
     ],
@@ -130,6 +134,29 @@ def test_a_bad_line_of_a_batch_does_not_stop_the_others(wav, expect, tmp_path):
     results = [json.loads(line) for line in (tmp_path / "out.jsonl").read_text().splitlines()]
     assert [r["id"] for r in results] == ["a", "b", "c", None]
     assert ["error" in r for r in results] == [False, True, False, True]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        '{"id": "a", "audio": "a\\u0000b", "expect": "expect.json"}',
+        '{"id": "a", "audio": "take.wav", "expect": "a\\u0000b"}',
+        '{"id": NaN, "audio": "take.wav", "expect": "expect.json"}',
+        '{"id": 1e999, "audio": "take.wav", "expect": "expect.json"}',
+        '{"id": "a", "audio": 5, "expect": "expect.json"}',
+        f'{{"id": {"9" * 5000}}}',
+        "[" * 100_000,
+        '{"id": "a\u2028", "audio": "none.wav", "expect": "expect.json"}',
+    ],
+)
+def test_whatever_a_line_of_a_batch_is_it_is_one(expect, wav, tmp_path, text):
+    (tmp_path / "list.jsonl").write_text(f"{text}\n", "utf-8")
+    out = tmp_path / "out.jsonl"
+    assert main(["assess", "--batch", str(tmp_path / "list.jsonl"), "--json", str(out)]) == 0
+    (line,) = out.read_text("ascii").splitlines()
+    result = json.loads(line, parse_constant=pytest.fail)
+    assert set(result) == {"id", "error"}
+    assert "could not be judged" not in result["error"]
 
 
 def test_unknown_drill():

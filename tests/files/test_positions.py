@@ -74,6 +74,7 @@ def spoilt(**changes):
         (spoilt(places=[]), "two places"),
         (spoilt(places=[3]), "place 1 is not a beat"),
         (spoilt(places=[{"beat": "1/0", "frame": 0}]), '"beat" of place 1'),
+        (spoilt(places=[{"beat": "1e999999999", "frame": 0}]), '"beat" of place 1'),
         (spoilt(places=[{"beat": "0", "frame": 0.5}]), '"frame" of place 1'),
         (spoilt(places=[{"beat": "0", "frame": 0, "sure": 2}]), '"sure" of place 1'),
         (spoilt(places=[{"beat": 0, "frame": 9}, {"beat": 4, "frame": 9}]), "beat 4: .*go on"),
