@@ -25,6 +25,8 @@ def advice_for(report: Report, exercise: Exercise) -> str:
     worst = max(ORDER, key=lambda kind: (len(faults[kind]), -ORDER.index(kind)))
     if not faults[worst]:
         return _clean(report)
+    if worst in ("late", "early"):
+        return _off_time(worst, faults[worst], exercise, report.rate)
     return _SENTENCES[worst](faults[worst], exercise)
 
 
@@ -87,28 +89,12 @@ def _muffled(faults: Sequence[Verdict], exercise: Exercise) -> str:
     )
 
 
-def _late(faults: Sequence[Verdict], exercise: Exercise) -> str:
-    worst = max(faults, key=lambda v: v.deviation_frames or 0)
-    return f"{_distance(worst, exercise)} late{_others(faults)}: prepare it one note earlier."
-
-
-def _early(faults: Sequence[Verdict], exercise: Exercise) -> str:
-    worst = min(faults, key=lambda v: v.deviation_frames or 0)
-    return f"{_distance(worst, exercise)} early{_others(faults)}: give the note before it its time."
-
-
-def _distance(verdict: Verdict, exercise: Exercise) -> str:
-    assert verdict.attack is not None
-    share = abs(verdict.deviation_frames or 0)
-    seconds_per_frame = verdict.due.length_frames and _seconds_per_frame(verdict, exercise)
-    return f"{_opening(place_of(verdict, exercise))} came {share * seconds_per_frame:.0f} ms"
-
-
-def _seconds_per_frame(verdict: Verdict, exercise: Exercise) -> float:
-    """Milliseconds a frame, from the note's length in beats and in frames."""
-    passage = exercise.passage
-    beats = passage.notes[verdict.index].length_beats / passage.pulse_beats
-    return float(beats) * 60_000 / exercise.tempo_bpm / verdict.due.length_frames
+def _off_time(kind: str, faults: Sequence[Verdict], exercise: Exercise, rate: int) -> str:
+    """How far off the worst of the late or early notes was."""
+    worst = max(faults, key=lambda v: abs(v.deviation_frames or 0))
+    off_ms = abs(worst.deviation_frames or 0) * 1000 / rate
+    what = f"{_opening(place_of(worst, exercise))} came {off_ms:.0f} ms {kind}{_others(faults)}"
+    return f"{what}: {_MENDED[kind]}"
 
 
 def _opening(words: str) -> str:
@@ -126,6 +112,8 @@ _SENTENCES = {
     "wrong": _wrong,
     "split": _split,
     "muffled": _muffled,
-    "late": _late,
-    "early": _early,
+}
+_MENDED = {
+    "late": "prepare it one note earlier.",
+    "early": "give the note before it its time.",
 }
