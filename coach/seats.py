@@ -114,14 +114,12 @@ class _Hearing:
     def __init__(self, seat: Seat, first: Plan, rules: Rules, offset_frames: float) -> None:
         self.plan = seat.plan(first)
         self.ear = seat.make_ear(self.plan)
-        pulse = seat.passage.pulse_beats
-        beat = round(float(pulse) * 60 * first.rate / first.exercise.tempo_bpm)
         self._judge = Judge(
             self.plan.dues,
             rules,
             first.rate,
             prior_offset_frames=offset_frames,
-            listen_from_frame=first.downbeat_frame - beat // 2,
+            listen_from_frame=self.plan.listen_from_frame,
         )
         self._until, self._follows = 0, False
 

@@ -98,11 +98,10 @@ def begin_frame(
 
 def whereabouts(plan: Plan, report: Report, frame: int) -> dict[str, Any]:
     """What of a view changes while the take sounds: phase, click, note, verdicts so far."""
-    beat = 60 * plan.rate / plan.exercise.tempo_bpm
     begun = [verdict for verdict in report.verdicts if start_of(verdict) <= frame]
     return {
         "phase": "count-in" if frame < plan.downbeat_frame and not begun else "playing",
-        "pulse": int((frame - plan.downbeat_frame) // beat),
+        "pulse": plan.pulse_at(frame),
         "now": begun[-1].index if begun else None,
         "verdicts": tuple(begun),
     }

@@ -10,19 +10,17 @@ from coach.core.judge import judge_take
 from coach.core.report import Report
 from coach.core.rules import Rules
 from coach.core.take import Take
-from coach.core.timeline import frames_from_downbeat
 
 
 def judged_again(take: Take, rules: Rules, *, prior_offset_frames: float = 0.0) -> Report:
     """The report of a stored take.  `prior_offset_frames` is the player's offset in the take
     before, as in `Judge`; `passed` goes by the rules, not by a drill's own gate."""
     plan = take.plan
-    beat = frames_from_downbeat(1, plan.exercise.tempo_bpm, plan.rate)
     report = judge_take(
         take,
         rules,
         prior_offset_frames=prior_offset_frames,
-        listen_from_frame=plan.downbeat_frame - beat // 2,
+        listen_from_frame=plan.listen_from_frame,
     )
     return replace(report, origin_frame=plan.downbeat_frame)
 

@@ -50,6 +50,16 @@ class Plan:
     dues: tuple[Due, ...]
     clicks: tuple[Click, ...]
 
+    @property
+    def listen_from_frame(self) -> int:
+        """Half a click before the downbeat: what sounds earlier is none of the notes."""
+        click_frames = frames_from_downbeat(1, self.exercise.tempo_bpm, self.rate)
+        return self.downbeat_frame - click_frames // 2
+
+    def pulse_at(self, frame: int) -> int:
+        """Which click of an even tempo a frame follows, from the downbeat (before it: negative)."""
+        return int((frame - self.downbeat_frame) // (60 * self.rate / self.exercise.tempo_bpm))
+
 
 def frames_from_downbeat(pulses: Fraction | int, bpm: float, rate: int) -> int:
     """Frames from the downbeat to a place in clicks (which may be negative or a fraction)."""

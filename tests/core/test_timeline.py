@@ -102,3 +102,13 @@ def test_the_last_click_of_a_bar_may_be_cut_short():
     passage = Passage((Note(60, Fraction(0), Fraction(5)),), bar_beats=Fraction(5, 2))
     made = clicks(Exercise(passage, 60.0), 1000, 0)
     assert [c.frame for c in made if c.frame >= 0] == [0, 1000, 2000, 2500, 3500, 4500]
+
+
+@pytest.mark.parametrize(("bar", "pulse"), [(4, 1), (3, Fraction(3, 2)), (4, 2)])
+def test_a_take_is_listened_to_from_half_a_click_before_the_downbeat(bar, pulse):
+    """The tempo counts clicks, whatever they are worth."""
+    plan = plan_take(exercise_of(bpm=100.0, bar=bar, pulse=pulse), 48_000, DOWNBEAT)
+    assert plan.listen_from_frame == DOWNBEAT - 14_400
+    first_clicks = [click.frame for click in plan.clicks if click.frame >= DOWNBEAT][:3]
+    assert [plan.pulse_at(frame) for frame in first_clicks] == [0, 1, 2]
+    assert plan.pulse_at(DOWNBEAT - 1) == -1
