@@ -3,6 +3,12 @@
 from __future__ import annotations
 
 
+def printable(words: str) -> str:
+    """Titles, names and paths from outside without control characters, which could move the cursor
+    or do worse, and without halves of letters, which no terminal can show."""
+    return "".join(c if c.isprintable() else " " for c in words)
+
+
 class CoachError(Exception):
     """Something the user can mend.  `exit_status` is what the command returns (2: bad input)."""
 
@@ -16,7 +22,7 @@ class CoachError(Exception):
 
     def __str__(self) -> str:
         head = f"{self.where}: {self.what}" if self.where else self.what
-        return f"{head}; {self.hint}." if self.hint else f"{head}."
+        return printable(f"{head}; {self.hint}." if self.hint else f"{head}.")
 
 
 class FileError(CoachError):

@@ -12,6 +12,7 @@ from coach.core.pitch import name_of_midi, written_of_sounding
 from coach.core.report import Report
 from coach.core.take import VERDICTS, Verdict
 from coach.core.view import View
+from coach.errors import printable
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,11 +36,6 @@ UNJUDGED = {
 def own_name(title: str, variant: str) -> str:
     """A variant's name, if the drill's title does not say it already."""
     return "" if variant in title else printable(variant)
-
-
-def printable(words: str) -> str:
-    """Titles and names from outside without control characters, which could move the cursor."""
-    return "".join(c if c.isprintable() else " " for c in words)
 
 
 def spelling_of(exercise: Exercise) -> Spelling:
