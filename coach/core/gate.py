@@ -8,6 +8,7 @@ A step under about 3 % can't be felt (Drake and Botte 1993, Percept. Psychophys.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 SLOWEST_SHARE_OF_START = 0.5
@@ -28,6 +29,10 @@ class Gate:
 
     def passed(self, accuracy: float) -> bool:
         return accuracy >= self.threshold - 1e-9
+
+    def needed(self, notes: int) -> int:
+        """How many of so many notes must be clean for the take to pass."""
+        return math.ceil(self.threshold * notes - 1e-9)
 
 
 @dataclass(frozen=True, slots=True)

@@ -62,7 +62,7 @@ def standing_of(verdicts: Sequence[Verdict], gate: Gate, notes: int) -> Standing
     counted = [v for v in verdicts if v.kind != "unsure"]
     clean = sum(v.kind == "clean" for v in counted)
     countable = notes - (len(verdicts) - len(counted))
-    return Standing(clean, len(counted), math.ceil(gate.threshold * countable - 1e-9), countable)
+    return Standing(clean, len(counted), gate.needed(countable), countable)
 
 
 def percent(share: float) -> str:

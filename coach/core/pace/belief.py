@@ -63,11 +63,6 @@ CURVES = (Curve(0.04, 0.01), Curve(0.075, 0.01), Curve(0.13, 0.01))
 CURVE_WEIGHTS = (0.25, 0.5, 0.25)
 
 
-def needed(threshold: float, notes: int) -> int:
-    """How many of so many notes must be clean for the take to pass."""
-    return math.ceil(threshold * notes - 1e-9)
-
-
 @lru_cache(maxsize=1024)
 def _ways_ln(clean: int, counted: int) -> float:
     """What of a beta-binomial chance does not depend on the share."""

@@ -17,7 +17,7 @@ from dataclasses import replace
 
 from coach.core import gate as gating
 from coach.core.gate import Gate, Pace
-from coach.core.pace.belief import Belief, needed
+from coach.core.pace.belief import Belief
 from coach.core.pace.prior import EarlierTake, belief_from
 
 NOTES_BEFORE_FIRST_TAKE = 32
@@ -101,7 +101,7 @@ class CeilingPacer:
 
     @property
     def _need(self) -> int:
-        return needed(self._gate.threshold, self._notes)
+        return self._gate.needed(self._notes)
 
     def _highest(self, chance: float) -> float:
         return self.belief.highest_bpm(chance, self._need, self._notes)

@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from scipy.special import betaln, comb
 from scipy.stats import betabinom
 
+from coach.core.gate import Gate
 from coach.core.pace.belief import (
     CELL_LN,
     CURVE_WEIGHTS,
@@ -22,7 +23,6 @@ from coach.core.pace.belief import (
     SPOILT_TAKES,
     Belief,
     _take_chances,
-    needed,
     pass_chance,
 )
 from coach.core.pace.prior import EarlierTake, belief_from, beliefs_from, first_belief
@@ -136,7 +136,7 @@ def test_the_interval_covers_nine_of_ten_players_made_as_assumed():
 
 @given(st.floats(60, 110), st.floats(1.02, 1.5), st.integers(8, 64))
 def test_faster_takes_are_less_likely_to_pass(tempo, faster, counted):
-    belief, need = first_belief(60, 120, 0.9).after_take(80, 28, 32), needed(0.9, counted)
+    belief, need = first_belief(60, 120, 0.9).after_take(80, 28, 32), Gate(0.9).needed(counted)
     slow, fast = belief.chance(tempo, need, counted), belief.chance(tempo * faster, need, counted)
     assert slow >= fast
     assert belief.highest_bpm(0.8, need, counted) <= belief.highest_bpm(0.5, need, counted)
