@@ -12,7 +12,7 @@ from coach.core.progress.dates import date_words
 from coach.core.progress.days import DayValue, Minutes
 from coach.core.progress.fingers import fingers_of
 from coach.core.progress.heard import Heard
-from coach.core.progress.week import week_words
+from coach.core.progress.week import NOTHING, week_words
 from coach.core.review import Review
 from coach.page.climb import climb_figure
 from coach.page.css import css
@@ -26,7 +26,6 @@ from coach.page.sorts import limits_figure, registers_figure, syllables_figure
 
 # Nothing may be loaded or run, whatever a title says.
 POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:"
-NOTHING = "Nothing was played of late. Begin with: coach warmup"
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,13 +10,11 @@ from rich.table import Table
 from rich.text import Text
 
 from coach.core.progress.climb import MOVED_PERCENT
-from coach.core.progress.week import week_words
+from coach.core.progress.week import NOTHING, week_words
 from coach.core.review import Review, Standing
 from coach.screen.ceilings import ceilings_lines
 from coach.screen.style import BOLD, DIM, GOOD
 from coach.screen.words import printable
-
-NOTHING = "Nothing was played of late. Begin with: coach warmup"
 
 
 def review_page(review: Review, weak: Sequence[str], advice: str) -> RenderableType:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from coach.core.review import Week
 
+NOTHING = "Nothing was played of late. Begin with: coach warmup"
+
 
 def week_words(week: Week) -> str:
     """ "5 days, 84 minutes of playing, 61 takes, 91 % of the notes clean"."""
