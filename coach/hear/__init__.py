@@ -1,1 +1,1 @@
-"""Sound to evidence: numpy, scipy and aubio; no device, no clock."""
+"""Sound to evidence: numpy and aubio; no device, no clock."""

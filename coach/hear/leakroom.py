@@ -14,10 +14,10 @@ but for p, and solved by conjugate gradients with the FFT, each time from the so
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.fft import next_fast_len
 
 Floats = NDArray[np.float64]
 Spectrum = NDArray[np.complex128]
@@ -55,7 +55,7 @@ class RoomFit:
     def echo(self, played: Floats, length: int) -> Floats:
         """What is heard of `played` (length + TAPS - 1,), the last sample of which is BEFORE later
         than the last of the result (length,)."""
-        size = next_fast_len(len(played), real=True)
+        size = fast_length(len(played))
         spectrum = np.fft.rfft(played, size) * np.fft.rfft(self.taps, size)
         return np.fft.irfft(spectrum, size)[TAPS - 1 : TAPS - 1 + length]
 
@@ -104,6 +104,13 @@ class RoomFit:
     def _prior(self) -> Floats:
         energy = float(np.sum(self.taps**2)) if self._stretches >= SETTLED else 1.0
         return self._shape * max(energy, LEAST_ENERGY)
+
+
+@cache
+def fast_length(least: int) -> int:
+    """The smallest product of twos, threes and fives that is not less: for the FFT."""
+    odd = [3**threes * 5**fives for threes in range(12) for fives in range(8)]
+    return min(part << max(0, (-(-least // part) - 1).bit_length()) for part in odd)
 
 
 def _first(spectrum: Spectrum) -> Floats:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from math import gcd
 
 import numpy as np
+from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
 
 Samples = NDArray[np.float32]
@@ -16,6 +17,8 @@ Samples = NDArray[np.float32]
 ZEROS = 12
 BETA = 8.0
 PASS_SHARE = 0.92
+# So many outputs at a time: each needs its own copy of what the filter reaches.
+AT_ONCE = 8192
 
 
 class Resampler:
@@ -32,26 +35,34 @@ class Resampler:
         # Leading zeros put the middle of the filter on a multiple of the step.
         self._lead = -(-self.delay_frames * self._up // self._down)
         middle = self._lead * self._down
-        self._filter = _sinc(self._up, cutoff, self.delay_frames, middle)
+        self._weights = _by_phase(_sinc(self._up, cutoff, self.delay_frames, middle), self._up)
         self._kept: Samples = np.zeros(0, np.float32)
         self._kept_from = 0
         self._made = 0
 
     def feed(self, samples: Samples) -> Samples:
         """Output that can be made by now."""
-        from scipy.signal import upfirdn
-
         self._kept = np.concatenate([self._kept, samples])
         end = self._kept_from + len(self._kept)
         ready = ((end - self.delay_frames - 1) * self._up) // self._down + 1
         if ready <= self._made:
             return np.zeros(0, np.float32)
         first = self._made - self._kept_from * self._up // self._down + self._lead
-        out = upfirdn(self._filter, self._kept, self._up, self._down)
-        made: Samples = out[first : first + ready - self._made].astype(np.float32)
+        made = self._filtered(np.arange(first, first + ready - self._made) * self._down)
         self._made = ready
         self._forget()
         return made
+
+    def _filtered(self, places: NDArray[np.int64]) -> Samples:
+        """Outputs at these places, counted at `up` times the input rate from the first kept frame
+        and the middle of the filter on."""
+        last, phase = np.divmod(places, self._up)
+        reach = self._weights.shape[1]
+        after = max(0, int(last[-1]) + 1 - len(self._kept))
+        windows = sliding_window_view(np.pad(self._kept, (reach - 1, after)), reach)
+        parts = [slice(start, start + AT_ONCE) for start in range(0, len(places), AT_ONCE)]
+        sums = [np.einsum("ij,ij->i", windows[last[k]], self._weights[phase[k]]) for k in parts]
+        return np.concatenate(sums)
 
     def _forget(self) -> None:
         """Keep what the filter still reaches, from a whole number of steps."""
@@ -67,3 +78,9 @@ def _sinc(up: int, cutoff: float, reach: int, middle: int) -> NDArray[np.float32
     taps = np.where(np.abs(offsets) <= reach, cutoff * np.sinc(cutoff * offsets) * window, 0.0)
     weights: NDArray[np.float32] = (taps * up / taps.sum()).astype(np.float32)
     return weights
+
+
+def _by_phase(taps: NDArray[np.float32], up: int) -> NDArray[np.float32]:
+    """Every `up`-th tap from each of the first `up` on, the last first: shape (up, reach)."""
+    padded = np.pad(taps, (0, -len(taps) % up))
+    return np.ascontiguousarray(padded.reshape(-1, up).T[:, ::-1])

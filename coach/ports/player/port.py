@@ -127,10 +127,19 @@ class PlayerPort:
         """The sound and its echo; nothing comes before the sound itself."""
         if self._room is None:
             return sound
-        from scipy.signal import oaconvolve
+        return np.asarray(sound + _echo(sound, self._room), dtype=np.float32)
 
-        echo = oaconvolve(sound, self._room)[: len(sound)]
-        return np.asarray(sound + echo, dtype=np.float32)
+
+def _echo(sound: NDArray[np.float32], room: NDArray[np.float32]) -> NDArray[np.float64]:
+    """The sound (n,) convolved, piece by piece, with a room's answer to one sample: n samples."""
+    size = 1 << (4 * len(room)).bit_length()
+    answer = np.fft.rfft(room, size)
+    step = size - len(room) + 1
+    out = np.zeros(len(sound) + size)
+    for start in range(0, len(sound), step):
+        piece = np.fft.rfft(sound[start : start + step], size)
+        out[start : start + size] += np.fft.irfft(piece * answer, size)
+    return out[: len(sound)]
 
 
 def _room(rate: int) -> NDArray[np.float32]:
