@@ -33,3 +33,12 @@ class DeviceError(CoachError):
     """A sound or MIDI device that failed; what was played before is kept."""
 
     exit_status = 3
+
+
+def not_installed(
+    what: str, package: str, error: type[CoachError] = CoachError, *, brought_by: str = ""
+) -> CoachError:
+    """The error for a package that is not installed; `what` ends on its verb ("sheets need"), and
+    another package may bring it along."""
+    hint = f"install it with: python -m pip install {brought_by or package}"
+    return error(f"{what} the package {package}, which is not installed", "", hint)

@@ -25,8 +25,8 @@ def run(args: argparse.Namespace) -> int:
     rows += [DeviceRow(d.number, d.name, "MIDI out") for d in found.midi_outputs]
     console = Console()
     console.print(devices_table(rows))
-    if found.midi_trouble:
-        console.print(found.midi_trouble, markup=False)
+    for trouble in found.troubles:
+        console.print(trouble, markup=False)
     return 0
 
 

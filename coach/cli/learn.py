@@ -100,8 +100,12 @@ def _checked(args: argparse.Namespace) -> _Job:
 def _open(args: argparse.Namespace, stack: contextlib.ExitStack) -> Any:
     from coach.cli import opening
     from coach.files.configs import load_keys
+    from coach.hear.blind import library
     from coach.ports.pedal import Pedal
 
+    if args.input != "midi":
+        # Before anything is played.
+        library()
     if args.input in ("mic", "midi"):
         chosen = opening.microphone if args.input == "mic" else opening.midi
         port, _ = chosen(args, Pedal(load_keys()["pedal"]), stack)

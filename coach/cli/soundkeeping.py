@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable
 from typing import TYPE_CHECKING
 
 from coach.core.sound import Sound
-from coach.errors import CoachError, FileError
+from coach.errors import CoachError
 
 if TYPE_CHECKING:
     from coach.book.practice import PracticeBook
@@ -52,10 +52,10 @@ class SoundKeeper:
                 self._make_room()
             else:
                 self._total += size
-        except FileError as error:
+        except CoachError as error:
             self._tell(error)
 
-    def _tell(self, error: FileError) -> None:
+    def _tell(self, error: CoachError) -> None:
         if self._told:
             return
         self._told = True

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from coach.errors import FileError
+from coach.errors import FileError, not_installed
 
 if TYPE_CHECKING:
     import numpy as np
@@ -28,8 +28,8 @@ def read_audio(
     number.
     """
     import numpy as np
-    import soundfile
 
+    soundfile = sound_library()
     where = str(path)
     try:
         # Opened by us first: Python says why it can't, the library would not.
@@ -52,6 +52,15 @@ def read_audio(
     if not np.isfinite(samples).all():
         raise FileError("a sample in this file is not a number", where, "export it again")
     return np.ascontiguousarray(samples, np.float32), rate
+
+
+def sound_library() -> Any:
+    """The library that reads and writes sound files; CoachError where it is not installed."""
+    try:
+        import soundfile
+    except ImportError:
+        raise not_installed("sound files need", "soundfile") from None
+    return soundfile
 
 
 def _checked_rate(rate: int, where: str) -> int:
@@ -84,8 +93,7 @@ def write_audio(path: str | Path, samples: NDArray[np.float32], rate: int) -> No
 
     FileError if the file cannot be written or the suffix names no format.
     """
-    import soundfile
-
+    soundfile = sound_library()
     try:
         soundfile.write(str(path), samples, rate)
     except (soundfile.LibsndfileError, OSError, TypeError, ValueError) as error:

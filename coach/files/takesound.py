@@ -16,7 +16,7 @@ from collections.abc import Iterable
 from pathlib import Path
 
 from coach.core.sound import Sound
-from coach.files.audio import read_audio
+from coach.files.audio import read_audio, sound_library
 from coach.files.output import writing
 
 _NAME = re.compile(r"[0-9a-f]{32}\.flac")
@@ -96,8 +96,6 @@ def _write(path: Path, sound: Sound) -> None:
 
 def _flac(sound: Sound) -> bytes:
     # In memory first: the library would lose what the system says of a full disk.
-    import soundfile
-
     made = io.BytesIO()
-    soundfile.write(made, sound.samples, sound.rate, format="FLAC", subtype="PCM_16")
+    sound_library().write(made, sound.samples, sound.rate, format="FLAC", subtype="PCM_16")
     return made.getvalue()

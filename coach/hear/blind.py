@@ -11,11 +11,13 @@ from __future__ import annotations
 import math
 import warnings
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
 from coach.core.pitch import hz_of_midi
 from coach.core.take import Attack, Chunk, Evidence
+from coach.errors import not_installed
 from coach.hear.envelope import Samples, level_steps_db, rise_steps, start_step, swell_of
 
 HOP_S = 0.0053
@@ -50,8 +52,7 @@ class BlindEar:
     """Attacks from sound at `rate` frames a second, fed in chunks of any size."""
 
     def __init__(self, rate: int, *, lowest_pitch: int = 34) -> None:
-        import aubio
-
+        aubio = library()
         self.rate = rate
         self.clipped = False
         self._hop = 2 ** round(math.log2(rate * HOP_S))
@@ -214,6 +215,15 @@ class BlindEar:
         steady = max(pitches[-STEADY_HOPS:]) - min(pitches[-STEADY_HOPS:]) < 0.2
         heard_s = len(pitches) * self._hop / self.rate
         return steady and heard_s * hz_of_midi(settled) >= PERIODS_FOR_CENTS
+
+
+def library() -> Any:
+    """The library; CoachError where it is not installed."""
+    try:
+        import aubio
+    except ImportError:
+        raise not_installed("hearing without a score needs", "aubio-ledfx") from None
+    return aubio
 
 
 def _differ(pitch: float | None, other: float | None) -> bool:

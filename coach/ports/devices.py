@@ -3,16 +3,11 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any, TypeVar
 
-from coach.errors import CoachError, DeviceError
-
-MIDI_NEEDS = (
-    "MIDI needs the package python-rtmidi",
-    "install it with: pip install 'evenrun[midi]'",
-)
+from coach.errors import CoachError, DeviceError, not_installed
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,25 +32,33 @@ class MidiDevice:
 
 @dataclass(frozen=True, slots=True)
 class Devices:
-    """All of them; the MIDI lists are empty, with a reason, when MIDI does not work here."""
+    """All of them; the lists of sound or of MIDI are empty, and `troubles` says why, when it does
+    not work here."""
 
-    sound_inputs: tuple[SoundDevice, ...]
-    sound_outputs: tuple[SoundDevice, ...]
-    midi_inputs: tuple[MidiDevice, ...]
-    midi_outputs: tuple[MidiDevice, ...]
-    midi_trouble: str = ""
+    sound_inputs: tuple[SoundDevice, ...] = ()
+    sound_outputs: tuple[SoundDevice, ...] = ()
+    midi_inputs: tuple[MidiDevice, ...] = ()
+    midi_outputs: tuple[MidiDevice, ...] = ()
+    troubles: tuple[str, ...] = ()
 
 
 def list_devices(midi_api: str = "auto") -> Devices:
-    """All devices; DeviceError if PortAudio is missing."""
-    found = _sound_devices()
-    inputs = tuple(d for d in found if d.input_channels)
-    outputs = tuple(d for d in found if d.output_channels)
+    """All devices; DeviceError if neither sound nor MIDI works."""
+    sound, no_sound = _or_trouble(_sound_devices)
+    midi, no_midi = _or_trouble(lambda: [list_midi(way, midi_api) for way in ("input", "output")])
+    if no_sound and no_midi:
+        raise no_sound
+    inputs = tuple(d for d in sound if d.input_channels)
+    outputs = tuple(d for d in sound if d.output_channels)
+    troubles = tuple(str(one) for one in (no_sound, no_midi) if one)
+    return Devices(inputs, outputs, *(midi or ((), ())), troubles=troubles)
+
+
+def _or_trouble(devices: Callable[[], Sequence[Any]]) -> tuple[tuple[Any, ...], DeviceError | None]:
     try:
-        midi = (list_midi("input", midi_api), list_midi("output", midi_api))
+        return tuple(devices()), None
     except DeviceError as trouble:
-        return Devices(inputs, outputs, (), (), str(trouble))
-    return Devices(inputs, outputs, *midi)
+        return (), trouble
 
 
 def find_sound(wanted: str | None, direction: str) -> SoundDevice:
@@ -102,9 +105,13 @@ def _named(device: SoundDevice | MidiDevice) -> str:
 
 
 def import_sounddevice() -> Any:
-    """The sounddevice module; importing it starts PortAudio, so it is done late."""
+    """The sounddevice module; importing it starts PortAudio, so it is done late.  DeviceError if
+    either is missing."""
     try:
         import sounddevice
+    except ImportError:
+        missing = not_installed("sound needs", "sounddevice", DeviceError, brought_by="rtmixer")
+        raise missing from None
     except OSError as error:
         raise DeviceError(
             "the PortAudio library is missing",
@@ -136,8 +143,8 @@ def _sound_devices() -> list[SoundDevice]:
 def import_rtmidi() -> Any:
     try:
         import rtmidi
-    except ImportError as error:
-        raise DeviceError(MIDI_NEEDS[0], "", MIDI_NEEDS[1]) from error
+    except ImportError:
+        raise not_installed("MIDI needs", "python-rtmidi", DeviceError) from None
     return rtmidi
 
 

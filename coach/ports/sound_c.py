@@ -10,7 +10,7 @@ from typing import Any
 
 import numpy as np
 
-from coach.errors import DeviceError
+from coach.errors import DeviceError, not_installed
 from coach.ports.click import Samples
 from coach.ports.clock import wait
 from coach.ports.ring import ring_length, store_wrapped
@@ -45,8 +45,7 @@ class CEngine:
 
     def open(self) -> None:
         arguments, self.name = stream_arguments(self._settings, *self._devices, inputs=self._inputs)
-        import rtmixer
-
+        rtmixer = _library()
         make = rtmixer.MixerAndRecorder if self._inputs else rtmixer.Mixer
         with device_errors(self.name):
             self._stream = make(**arguments)
@@ -156,3 +155,11 @@ class CEngine:
                 return
             wait(LOOK_EVERY_S)
         raise DeviceError("it does not answer", self.name, "unplug it and plug it in again")
+
+
+def _library() -> Any:
+    try:
+        import rtmixer
+    except ImportError:
+        raise not_installed("sound needs", "rtmixer", DeviceError) from None
+    return rtmixer

@@ -296,7 +296,7 @@ def test_without_the_library_there_is_still_tapping(folder, capsys, monkeypatch)
     monkeypatch.setitem(sys.modules, "dtw", None)
     tutti(folder, status=2)
     told = capsys.readouterr().err
-    assert "pip install 'evenrun[recording]', or tap the beats yourself with --tap" in told
+    assert "pip install dtw-python, or tap the beats yourself with --tap" in told
 
 
 class Sounding:

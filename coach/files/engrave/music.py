@@ -12,7 +12,7 @@ from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
 
-from coach.errors import CoachError, FileError
+from coach.errors import FileError, not_installed
 
 # 390 bars with 523 notes took 7 s on a busy machine of two cores; 2000 notes stay below this.
 TIME_LIMIT_S = 90.0
@@ -68,8 +68,7 @@ def engraved(
 def needed(package: str) -> None:
     """CoachError if a package that sheets need is not installed."""
     if find_spec(package) is None:
-        hint = f"install it with: python -m pip install {package}"
-        raise CoachError(f"sheets need the package {package}, which is not here", "", hint)
+        raise not_installed("sheets need", package)
 
 
 def _asked(question: str, where: str, time_limit_s: float) -> Any:

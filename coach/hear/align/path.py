@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from coach.errors import CoachError
+from coach.errors import not_installed
 from coach.hear.align.bank import Features, Floats
 
 Places = NDArray[np.int64]
@@ -68,6 +68,5 @@ def library() -> Any:
     try:
         import dtw
     except ImportError:
-        hint = "install it with: pip install 'evenrun[recording]'"
-        raise CoachError("bars are found by dtw-python, which is missing", "", hint) from None
+        raise not_installed("finding the bars needs", "dtw-python") from None
     return dtw
