@@ -12,7 +12,6 @@ from coach.cli.loading import add_score_options, choice_of, loaded
 from coach.cli.options import FASTEST_BPM, SLOWEST_BPM, day_of, within
 from coach.cli.record import own_book
 from coach.cli.sharing import check_target, header
-from coach.core.score.choose import Choice
 from coach.core.share.days import date_of
 from coach.errors import CoachError
 
@@ -99,6 +98,7 @@ def _parted(word: str) -> tuple[str, float | None]:
 def _text(args: argparse.Namespace, source: str, drill: Any, player: Any) -> str:
     """The drill file as it stands; for what is chosen out of one, or of a score, a new one."""
     from coach.cli.writing import text_of_drill
+    from coach.core.score.choose import Choice
     from coach.files.drillfile import find_drill
     from coach.files.scorefile import is_score
 

@@ -5,14 +5,16 @@ from __future__ import annotations
 import argparse
 import contextlib
 from dataclasses import replace
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from coach.cli.loading import add_score_options, loaded
 from coach.cli.options import add_input_options, add_screen_options, within
-from coach.core.course import BUILD_SUFFIX, Course
-from coach.core.exercise import Drill
-from coach.core.instrument import Instrument
 from coach.errors import CoachError
+
+if TYPE_CHECKING:
+    from coach.core.course import Course
+    from coach.core.exercise import Drill
+    from coach.core.instrument import Instrument
 
 
 def add(commands: Any) -> None:
@@ -61,6 +63,7 @@ def _course(
 ) -> Course:
     """What there is to do today; takes are kept under the drill's name with BUILD_SUFFIX."""
     from coach.core.building import plan_building
+    from coach.core.course import BUILD_SUFFIX
     from coach.files.building import load_building
 
     day = args.day
@@ -87,6 +90,7 @@ def _course(
 
 def _ceilings(drills: list[Drill], to_bpm: float, book: Any) -> dict[str, float]:
     """The tempo that goes today, of the passages that were played whole before."""
+    from coach.core.course import BUILD_SUFFIX
     from coach.core.pace.prior import belief_from
 
     found = {}

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import argparse
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
-from coach.core.exercise import Drill
-from coach.core.instrument import Instrument
-from coach.core.passage import Passage
-from coach.core.tonguing import Style
 from coach.errors import CoachError
+
+if TYPE_CHECKING:
+    from coach.core.exercise import Drill
+    from coach.core.instrument import Instrument
+    from coach.core.passage import Passage
+    from coach.core.tonguing import Style
 
 MOST_PLANS = 5
 

@@ -5,14 +5,16 @@ from __future__ import annotations
 import argparse
 import json
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from coach.cli.options import FASTEST_BPM, SLOWEST_BPM, within
-from coach.core.exercise import Drill
-from coach.core.instrument import Instrument
-from coach.core.passage import Passage
 from coach.errors import CoachError
 from coach.files.output import writing
+
+if TYPE_CHECKING:
+    from coach.core.exercise import Drill
+    from coach.core.instrument import Instrument
+    from coach.core.passage import Passage
 
 
 def add_chosen_options(parser: argparse.ArgumentParser) -> None:

@@ -5,14 +5,16 @@ from __future__ import annotations
 import argparse
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from coach.cli.carried import MOST_PLANS
 from coach.cli.chosen import add_chosen_options, chosen, write_result
 from coach.cli.slides import add_slide_options, changed
-from coach.core.instrument import Instrument
-from coach.core.passage import Passage
 from coach.errors import CoachError
+
+if TYPE_CHECKING:
+    from coach.core.instrument import Instrument
+    from coach.core.passage import Passage
 
 # From here on a finger move is known rather than assumed.
 KNOWN_SHARE = 0.5

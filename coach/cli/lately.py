@@ -3,19 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from coach.core.exercise import Drill, Exercise
-from coach.core.findings import Judged, drill_for, find
-from coach.core.instrument import Instrument
-from coach.core.warmup import WARMUP
 from coach.errors import CoachError
+
+if TYPE_CHECKING:
+    from coach.core.exercise import Drill, Exercise
+    from coach.core.findings import Judged
+    from coach.core.instrument import Instrument
 
 TAKES, DRILLS = 12, 8
 
 
 def weak_spots(book: Any, instrument: Instrument, most: int) -> list[Drill]:
     """Drills for the strongest finding in each of the drills practised last on this instrument."""
+    from coach.core.findings import drill_for, find
+    from coach.core.warmup import WARMUP
+
     found = []
     # A warm-up is a dozen drills at a time: they would push out what the player works at.
     worked_at = [n for n in book.drills(instrument.name) if not n.startswith(WARMUP)]
@@ -30,6 +34,7 @@ def weak_spots(book: Any, instrument: Instrument, most: int) -> list[Drill]:
 
 def judged(kept: Sequence[Any]) -> list[Judged]:
     """Stored takes (oldest first) judged again by the rules they were played under."""
+    from coach.core.findings import Judged
     from coach.core.rejudge import judged_in_order
     from coach.files.configs import load_rules
 
@@ -43,6 +48,7 @@ def judged(kept: Sequence[Any]) -> list[Judged]:
 
 def drill_of(kept: Any) -> tuple[Drill, Instrument]:
     """The drill that was played; where its file is gone, what the take says of it."""
+    from coach.core.exercise import Drill
     from coach.files.configs import load_instrument
     from coach.files.drillfile import load_drill
 

@@ -5,12 +5,15 @@ from __future__ import annotations
 import argparse
 from dataclasses import replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from coach.core.exercise import Drill
-from coach.core.instrument import Instrument
-from coach.core.passage import Passage, from_bar
-from coach.core.score.choose import Choice, Reading
 from coach.errors import CoachError
+
+if TYPE_CHECKING:
+    from coach.core.exercise import Drill
+    from coach.core.instrument import Instrument
+    from coach.core.passage import Passage
+    from coach.core.score.choose import Choice
 
 
 def add_score_options(parser: argparse.ArgumentParser) -> None:
@@ -29,6 +32,8 @@ def add_score_options(parser: argparse.ArgumentParser) -> None:
 
 def choice_of(args: argparse.Namespace) -> Choice:
     """What the options say; CoachError for an unknown crook."""
+    from coach.core.score.choose import Choice, Reading
+
     crook = None
     if args.horn_in is not None:
         from coach.core.score.crooks import crook_of
@@ -42,6 +47,7 @@ def loaded(
 ) -> tuple[Drill, Instrument]:
     """The drill called `name`, or out of that file, with what the options choose of it."""
     from coach.cli.own import own_instrument
+    from coach.core.score.choose import Reading
     from coach.files.drillfile import load_drill
     from coach.files.scorefile import is_score
 
@@ -78,6 +84,8 @@ def _by_name(name: str, instrument: str | None) -> tuple[Drill, Instrument]:
 
 def in_bars(passage: Passage, wanted: str, where: str) -> Passage:
     """The notes of a drill that begin in bars A to B, by their numbers."""
+    from coach.core.passage import from_bar
+
     first, _, last = wanted.partition("-")
     if not first.isdecimal() or not (last or first).isdecimal():
         raise CoachError(f"--bars {wanted} is no range of bars", where, "write 2-4, or 3")

@@ -7,16 +7,18 @@ from collections.abc import Sequence
 from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from coach.cli.chosen import write_result
 from coach.cli.lately import charted, drill_of, judged
 from coach.cli.record import book_path, own_book
-from coach.core.exercise import Drill
-from coach.core.findings import Finding, Judged, drill_for, find, no_pattern
-from coach.core.instrument import Instrument
-from coach.core.passage import MeterChange, Note, Passage
 from coach.errors import CoachError
+
+if TYPE_CHECKING:
+    from coach.core.exercise import Drill
+    from coach.core.findings import Finding, Judged
+    from coach.core.instrument import Instrument
+    from coach.core.passage import MeterChange, Note, Passage
 
 TAKES, MOST_TAKES = 12, 200
 MOST_TOLD = 3
@@ -34,6 +36,8 @@ def add(commands: Any) -> None:
 
 
 def run(args: argparse.Namespace) -> int:
+    from coach.core.findings import find, no_pattern
+
     if not 1 <= args.takes <= MOST_TAKES:
         raise CoachError(f"--takes {args.takes} is out of range", "", f"use 1 to {MOST_TAKES}")
     takes, kept = _takes(args)
@@ -66,6 +70,7 @@ def _write(
     args: argparse.Namespace, drill: Drill, instrument: Instrument, finding: Finding
 ) -> Path:
     """Write the drill for the strongest finding; a name of its own is never written over."""
+    from coach.core.findings import drill_for
     from coach.core.patterns.keys import name_of_place
     from coach.files.drillwrite import Sheet, drill_path, drill_text, meter_of, write_drill
 
@@ -92,6 +97,8 @@ def _write(
 
 def in_one(passages: Sequence[Passage]) -> Passage:
     """One after the other, a bar of rest between them: a drill file holds one passage."""
+    from coach.core.passage import MeterChange
+
     notes: list[Note] = []
     changes: list[MeterChange] = []
     start, before = Fraction(0), passages[0]

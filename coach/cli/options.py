@@ -6,11 +6,13 @@ import argparse
 import datetime
 import math
 from dataclasses import replace
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from coach.core.exercise import Drill
 from coach.core.gate import RULES
 from coach.errors import CoachError
+
+if TYPE_CHECKING:
+    from coach.core.exercise import Drill
 
 SLOWEST_BPM, FASTEST_BPM = 10.0, 400.0
 

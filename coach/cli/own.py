@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 from coach.cli.record import book_path, own_book
-from coach.core.exercise import Drill
-from coach.core.fingering.weights import Weights
-from coach.core.instrument import Instrument
+
+if TYPE_CHECKING:
+    from coach.core.exercise import Drill
+    from coach.core.fingering.weights import Weights
+    from coach.core.instrument import Instrument
 
 
 def own_weights(instrument: Instrument) -> Weights:

@@ -9,12 +9,12 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from coach.core.exercise import Exercise
 from coach.errors import FileError
 
 if TYPE_CHECKING:
     from coach.book.leaving import Leaving
     from coach.book.practice import PracticeBook
+    from coach.core.exercise import Exercise
 
 _BARS = re.compile(r"-bars-[0-9]+(-[0-9]+)?$")
 _MOST_TOLD = 5

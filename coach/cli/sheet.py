@@ -5,14 +5,16 @@ from __future__ import annotations
 import argparse
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from coach.cli.carried import tongued
 from coach.cli.chosen import add_chosen_options, chosen
-from coach.core.instrument import Instrument
-from coach.core.passage import Passage
 from coach.errors import CoachError, FileError
 from coach.files.output import writing
+
+if TYPE_CHECKING:
+    from coach.core.instrument import Instrument
+    from coach.core.passage import Passage
 
 KINDS = ("pdf", "png", "svg")
 PAPERS = ("a4", "letter")

@@ -8,16 +8,18 @@ import math
 from dataclasses import replace
 from pathlib import Path
 from random import Random
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from coach.cli.carried import fingered, tongued
 from coach.cli.chosen import write_result
 from coach.cli.loading import add_score_options, loaded
 from coach.cli.options import add_drill_options, add_input_options, changed_drill, within
-from coach.core.exercise import Drill
-from coach.core.instrument import Instrument
-from coach.core.passage import Passage
 from coach.errors import CoachError
+
+if TYPE_CHECKING:
+    from coach.core.exercise import Drill
+    from coach.core.instrument import Instrument
+    from coach.core.passage import Passage
 
 WAYS_FORM = "fingering=2, side=F, tonguing=double or drill=NAME"
 LEAST_LENGTH = 0.75

@@ -8,11 +8,12 @@ import math
 import sys
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from coach.core.pitch import midi_of_name, name_of_midi
-from coach.core.tuning import LongTone, ToneFolder, TunerView, Tuning
 from coach.errors import CoachError
+
+if TYPE_CHECKING:
+    from coach.core.tuning import LongTone, TunerView, Tuning
 
 LOWEST_A4, HIGHEST_A4 = 390.0, 480.0
 LOWEST_DRONE, HIGHEST_DRONE = 28, 84
@@ -44,6 +45,8 @@ def add(commands: Any) -> None:
 
 
 def run(args: argparse.Namespace) -> int:
+    from coach.core.tuning import TunerView
+
     tuning = _checked(args)
     view = TunerView(tuning, transposition=_transposition(args))
     if args.drone and args.input == "mic":
@@ -58,6 +61,8 @@ def run(args: argparse.Namespace) -> int:
 
 def _checked(args: argparse.Namespace) -> Tuning:
     """What is in tune; CoachError for an option that can't be."""
+    from coach.core.tuning import Tuning
+
     for name, value, low, high in (
         ("--a4", args.a4, LOWEST_A4, HIGHEST_A4),
         ("--drone-level", args.drone_level, FAINTEST_DRONE_DB, LOUDEST_DRONE_DB),
@@ -76,6 +81,8 @@ def _checked(args: argparse.Namespace) -> Tuning:
 def _drone(name: str | None) -> int | None:
     if name is None:
         return None
+    from coach.core.pitch import midi_of_name, name_of_midi
+
     low, high = name_of_midi(LOWEST_DRONE), name_of_midi(HIGHEST_DRONE)
     try:
         midi = midi_of_name(name)
@@ -100,6 +107,7 @@ class _Listening:
     def __init__(
         self, args: argparse.Namespace, view: TunerView, stack: contextlib.ExitStack
     ) -> None:
+        from coach.core.tuning import ToneFolder
         from coach.files.configs import load_keys
         from coach.hear.tuner import Tuner
         from coach.ports.keys import Keys

@@ -9,10 +9,10 @@ from typing import TYPE_CHECKING, Any
 
 from coach.cli.options import add_input_options, add_screen_options, within
 from coach.cli.own import instrument_for
-from coach.core.instrument import Instrument
 from coach.errors import CoachError
 
 if TYPE_CHECKING:
+    from coach.core.instrument import Instrument
     from coach.core.warmup import WeakSpot
 
 SHORTEST, LONGEST = 5, 60
