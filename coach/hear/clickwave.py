@@ -15,6 +15,8 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
+from coach.hear.peak import summit
+
 Floats = NDArray[np.float64]
 
 BEFORE_S, EARLY_S, LONGEST_S = 0.045, 0.005, 0.180
@@ -104,9 +106,7 @@ def delay_of(wave: Floats, reference: Floats, reach: int) -> float:
     reach *= UPSAMPLED
     near = np.concatenate([lags[-reach:], lags[: reach + 1]])
     top = int(np.clip(np.argmax(near), 1, len(near) - 2))
-    left, middle, right = near[top - 1 : top + 2]
-    bend = left - 2 * middle + right
-    shift = 0.5 * (left - right) / bend if bend else 0.0
+    shift, _ = summit(near, top)
     return float((top - reach + np.clip(shift, -1, 1)) / UPSAMPLED)
 
 

@@ -14,6 +14,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from coach.hear.peak import summit
+
 Floats = NDArray[np.float64]
 
 LOWEST_HZ, HIGHEST_HZ = 36.0, 1100.0
@@ -53,8 +55,8 @@ def find_pitch(window: Floats, rate: int) -> Pitch | None:
     if best <= 0:
         return None
     lag = int(peaks[np.argmax(likeness[peaks] >= NEARLY * best)])
-    place, height = _parabola(likeness, lag)
-    return Pitch(rate / place, min(1.0, height))
+    shift, height = summit(likeness, lag)
+    return Pitch(rate / (lag + shift), min(1.0, height))
 
 
 def refine(sound: Floats, rate: int, hz: float) -> float:
@@ -88,14 +90,6 @@ def _likeness(window: Floats, longest: int) -> Floats | None:
         return None
     likeness: Floats = 2 * products / np.maximum(energies, 1e-12)
     return likeness
-
-
-def _parabola(values: Floats, top: int) -> tuple[float, float]:
-    """Place and height of the peak through three values."""
-    left, middle, right = values[top - 1 : top + 2]
-    bend = left - 2 * middle + right
-    shift = 0.5 * (left - right) / bend if bend else 0.0
-    return top + float(shift), float(middle - 0.25 * (left - right) * shift)
 
 
 def _harmonics(

@@ -15,6 +15,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from coach.errors import CoachError
+from coach.hear.whole import whole
+from coach.hear.peak import summit
 
 Samples = NDArray[np.float32]
 
@@ -57,6 +59,7 @@ def find_round_trip(
     """
     if len(sent_frames) < NEEDED:
         raise ValueError(f"{NEEDED} probes or more are needed")
+    recorded, _ = whole(0, recorded, rate)
     if not np.any(recorded):
         raise CoachError("the input is silent", "round trip", "choose another input, or turn it up")
     found = [_one(recorded, probe, sent, rate) for sent in sent_frames]
@@ -93,10 +96,10 @@ def _one(recorded: Samples, probe: Samples, sent: int, rate: int) -> tuple[float
     envelope = _matched(window, probe.astype(float))
     top = int(np.argmax(envelope))
     noise = float(np.median(envelope))
-    peak, place = _parabola(envelope, top)
+    shift, peak = summit(envelope, top)
     clear_db = 20 * np.log10(peak / noise) if noise > 0 else (99.0 if peak > 0 else 0.0)
     level_db = 20 * np.log10(max(peak, 1e-9) / float(probe.astype(float) @ probe))
-    return place, float(clear_db), float(level_db)
+    return top + shift, float(clear_db), float(level_db)
 
 
 def _matched(window: NDArray[np.float64], probe: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -107,13 +110,3 @@ def _matched(window: NDArray[np.float64], probe: NDArray[np.float64]) -> NDArray
     correlation = 2 * np.fft.ifft(spectrum)
     envelope: NDArray[np.float64] = np.abs(correlation[: len(window) - len(probe) + 1])
     return envelope
-
-
-def _parabola(values: NDArray[np.float64], top: int) -> tuple[float, float]:
-    """Height and place of the peak through three values around `top`."""
-    if top in (0, len(values) - 1):
-        return float(values[top]), float(top)
-    left, middle, right = values[top - 1 : top + 2]
-    bend = left - 2 * middle + right
-    shift = 0.5 * (left - right) / bend if bend else 0.0
-    return float(middle - 0.25 * (left - right) * shift), top + float(shift)

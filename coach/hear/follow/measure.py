@@ -13,6 +13,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from coach.hear.follow.frames import RATE, Samples
+from coach.hear.peak import summit
 
 LEVEL_FRAMES = 320
 STEP = 16
@@ -94,9 +95,7 @@ def _lag_near(sound: Samples, lag_frames: float, reach_frames: float) -> float |
     top = int(np.argmax(likeness))
     if likeness[top] < ALIKE or top in (0, len(likeness) - 1):
         return None
-    left, middle, right = likeness[top - 1 : top + 2]
-    bend = left - 2 * middle + right
-    return low + top + (0.5 * float(left - right) / float(bend) if bend else 0.0)
+    return low + top + summit(likeness, top)[0]
 
 
 def _likeness(sound: np.ndarray, length: int, low: int) -> np.ndarray:
