@@ -7,7 +7,7 @@ import shutil
 import sqlite3
 from contextlib import closing, suppress
 from datetime import date
-from pathlib import Path
+from pathlib import Path, PurePath
 
 KEPT = 5
 FOLDER = "backups"
@@ -32,6 +32,14 @@ def check(db: sqlite3.Connection) -> None:
     found = db.execute("PRAGMA quick_check(1)").fetchone()[0]
     if found != "ok":
         raise Damaged(str(found))
+
+
+def read_only(path: PurePath) -> str:
+    """The URI by which sqlite opens a file (its path absolute) for reading only."""
+    uri = path.as_uri()
+    # The server of a Windows network folder (\\server\share) is part of the path to sqlite.
+    local = uri if uri.startswith("file:///") else uri.replace("file://", "file:////", 1)
+    return f"{local}?mode=ro"
 
 
 def make_private(path: Path) -> None:
@@ -101,9 +109,12 @@ def put_right(path: Path, day: int) -> str:
     day_of_sound = _restored(path, sound)
     aside = _free_name(path, day)
     _second_name(path, aside)
-    for ending in BESIDE:
-        with suppress(FileNotFoundError):
-            os.replace(f"{path}{ending}", f"{aside}{ending}")
+    try:
+        _move_log(path, aside)
+    except OSError:  # Windows moves nothing that another coach has open
+        for left in (aside, sound):
+            left.unlink(missing_ok=True)
+        raise
     said = f"The practice book was damaged and is now {aside.name}"
     if day_of_sound is None:
         path.unlink()
@@ -113,11 +124,17 @@ def put_right(path: Path, day: int) -> str:
     return f"{said}; the backup of {since} is in its place, without what was played since."
 
 
+def _move_log(path: Path, aside: Path) -> None:
+    for ending in BESIDE:
+        with suppress(FileNotFoundError):
+            os.replace(f"{path}{ending}", f"{aside}{ending}")
+
+
 def _restored(path: Path, sound: Path) -> int | None:
     """Copy the newest sound backup to `sound`; its day, None if there is none."""
     for backup in backups(path):
         try:
-            with closing(sqlite3.connect(f"{backup.resolve().as_uri()}?mode=ro", uri=True)) as db:
+            with closing(sqlite3.connect(read_only(backup.resolve()), uri=True)) as db:
                 copy_book(db, sound)
             return _day(backup)
         except sqlite3.Error as error:

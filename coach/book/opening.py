@@ -4,11 +4,20 @@ only read where it can't be written."""
 from __future__ import annotations
 
 import sqlite3
+from collections.abc import Callable
 from contextlib import closing, suppress
 from dataclasses import dataclass
 from pathlib import Path
 
-from coach.book.backup import back_up, backup_day, check, copy_book, is_damage, make_private
+from coach.book.backup import (
+    back_up,
+    backup_day,
+    check,
+    copy_book,
+    is_damage,
+    make_private,
+    read_only,
+)
 from coach.book.backup import put_right as put_damaged_right
 from coach.book.rows import now
 from coach.book.schema import VERSION, NewerBookError, migrate, transaction, version_of
@@ -21,6 +30,13 @@ WAIT_S = 10.0
 # first session that kept something, and here (0.8 s) if that did not happen for so many days.
 SMALL_BYTES = 16_000_000
 LONGEST_UNCHECKED_DAYS = 7
+# What comes of a folder, on a network for one, where the log's index can't be mapped into memory.
+_NO_LOG = (
+    sqlite3.SQLITE_READONLY,
+    sqlite3.SQLITE_IOERR,
+    sqlite3.SQLITE_CANTOPEN,
+    sqlite3.SQLITE_PROTOCOL,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,10 +85,9 @@ def _for_writing(path: Path, doubtful: bool) -> Opened:
 
 
 def _looked_over(path: Path, doubtful: bool) -> Opened:
-    db = sqlite3.connect(path, timeout=WAIT_S, isolation_level=None)
+    db = _prepared(path)
     try:
         large = path.stat().st_size > SMALL_BYTES
-        _prepare(db, path)
         remark = ""
         if doubtful or not large:
             check(db)
@@ -84,11 +99,32 @@ def _looked_over(path: Path, doubtful: bool) -> Opened:
         raise
 
 
+def _prepared(path: Path) -> sqlite3.Connection:
+    """The book open for writing: with a log, or with a journal where there can be none."""
+    try:
+        return _connected(path, _use_log)
+    except sqlite3.OperationalError as error:
+        if getattr(error, "sqlite_errorcode", 0) & 0xFF not in _NO_LOG:
+            raise
+        try:
+            return _connected(path, _use_journal)
+        except sqlite3.OperationalError:
+            raise error from None
+
+
+def _connected(path: Path, choose: Callable[[sqlite3.Connection], None]) -> sqlite3.Connection:
+    db = sqlite3.connect(path, timeout=WAIT_S, isolation_level=None)
+    try:
+        choose(db)
+        _prepare(db, path)
+    except BaseException:
+        db.close()
+        raise
+    return db
+
+
 def _prepare(db: sqlite3.Connection, path: Path) -> None:
     have = version_of(db)
-    if have > VERSION:
-        raise NewerBookError
-    _use_log(db)
     db.execute("PRAGMA synchronous = FULL")
     db.execute("PRAGMA foreign_keys = ON")
     migrate(db, lambda old: _copy_beside(path, old))
@@ -110,6 +146,7 @@ def _copy_beside(path: Path, version: int) -> None:
 def _use_log(db: sqlite3.Connection) -> None:
     """Write-ahead log.  sqlite does not wait for another coach that is just making the book: the
     empty transaction does."""
+    _refuse_newer(db)
     for _ in range(100):
         try:
             db.execute("PRAGMA journal_mode = WAL")
@@ -122,11 +159,25 @@ def _use_log(db: sqlite3.Connection) -> None:
     db.execute("PRAGMA journal_mode = WAL")
 
 
+def _use_journal(db: sqlite3.Connection) -> None:
+    """Who is alone with a book needs no index in common memory, and can end the log that the book
+    may have been left with."""
+    db.execute("PRAGMA locking_mode = EXCLUSIVE")
+    _refuse_newer(db)
+    db.execute("PRAGMA journal_mode = DELETE")
+    db.execute("PRAGMA locking_mode = NORMAL")
+
+
+def _refuse_newer(db: sqlite3.Connection) -> None:
+    if version_of(db) > VERSION:
+        raise NewerBookError
+
+
 def _for_reading(path: Path) -> sqlite3.Connection:
     """The book read-only (`immutable`: in a folder where not even the log can be made)."""
-    for mode in ("mode=ro", "mode=ro&immutable=1"):
+    for more in ("", "&immutable=1"):
         with suppress(OSError, sqlite3.Error):
-            uri = f"{path.resolve().as_uri()}?{mode}"
+            uri = read_only(path.resolve()) + more
             db = sqlite3.connect(uri, uri=True, isolation_level=None)
             if _readable(db):
                 return db
