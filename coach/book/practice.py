@@ -17,25 +17,20 @@ from uuid import uuid4
 from coach.book.backup import back_up, backup_day, is_damage
 from coach.book.diary import Diary
 from coach.book.entries import CeilingEntry, Entry, Owner, TakeEntry, write_session
-from coach.book.opening import Opened, open_book
+from coach.book.opening import BRIEF_WAIT_S, WAIT_S, Opened, open_book
 from coach.book.players import Player, add_player, chosen_instrument, player_named, players
-from coach.book.records import take_from_json, unpacked
-from coach.book.rows import Ceiling, Kept, Moment, TakeRow, now
+from coach.book.reads import Reads
+from coach.book.rows import Moment, now
 from coach.book.schema import transaction
 from coach.core.exercise import Drill
-from coach.core.pace import EarlierTake
 from coach.core.passage import Passage
 from coach.core.profile.tally import Tally
 from coach.core.report import Report
 from coach.core.take import Take
 from coach.errors import CoachError
 
-_KEPT = (
-    "SELECT id, uid, day, drill, instrument, rules, take_z FROM takes JOIN evidence ON take = id"
-)
 
-
-class PracticeBook:
+class PracticeBook(Reads):
     """Open (and make, if need be) the book at `path`, for the player of that name or (None) the one
     chosen last; CoachError if a newer coach wrote it, or if there is no such player.
 
@@ -100,99 +95,6 @@ class PracticeBook:
     def instrument(self) -> str | None:
         """What the player has chosen to play, where nothing else is said."""
         return chosen_instrument(self._db, self.player_id())
-
-    def today(self) -> int:
-        """The player's calendar day, as `date.toordinal` counts it."""
-        return self.moment().day
-
-    def takes(self, drill: str | None = None) -> list[Take]:
-        """The takes kept, oldest first, of one drill or of all."""
-        rows = self.rows(
-            "SELECT take_z FROM takes JOIN evidence ON take = id"
-            " WHERE player = ? AND drill = coalesce(?, drill) ORDER BY id",
-            (self.player_id(), drill),
-        )
-        return [self._take(data) for (data,) in rows]
-
-    def latest(self, count: int, drill: str | None = None) -> list[Kept]:
-        """The last `count` takes, oldest first, of one drill or of the drill played last."""
-        player = self.player_id()
-        if drill is None:
-            last = self.rows(
-                "SELECT drill FROM takes WHERE player = ? ORDER BY id DESC LIMIT 1", (player,)
-            )
-            drill = last[0][0] if last else ""
-        rows = self.rows(
-            f"{_KEPT} WHERE player = ? AND drill = ? ORDER BY id DESC LIMIT ?",
-            (player, drill, count),
-        )
-        return [self._kept(row) for row in reversed(rows)]
-
-    def kept(self, take: int | str) -> Kept | None:
-        """The take of that number, or of that uid; None if it is not there."""
-        column = "id" if isinstance(take, int) else "uid"
-        rows = self.rows(f"{_KEPT} WHERE player = ? AND {column} = ?", (self.player_id(), take))
-        return self._kept(rows[0]) if rows else None
-
-    def take_rows(self, since_day: int | None = None) -> list[TakeRow]:
-        """The figures of all takes, oldest first, or of those kept on `since_day` or later."""
-        rows = self.rows(
-            "SELECT takes.id, uid, day, takes.drill, title, takes.instrument, tempo_bpm,"
-            " takes.notes, clean, counted, accuracy, passed, seconds, offset_ms, evenness_cv,"
-            " scale, tonguing, coalesce(notes_a_click, 0)"
-            " FROM takes LEFT JOIN passages ON passages.id = passage"
-            " WHERE player = ? AND day >= ? ORDER BY takes.id",
-            (self.player_id(), since_day or 0),
-        )
-        return [TakeRow(*(*row[:11], bool(row[11]), *row[12:])) for row in rows]
-
-    def tallies(self, instrument: str, since_day: int = 0) -> list[Tally]:
-        """What the notes played on the instrument did, added up by kind, name and day."""
-        rows = self.rows(
-            "SELECT kind, name, day, count, clean, n_values, total, squares FROM tallies"
-            " WHERE player = ? AND instrument = ? AND day >= ?",
-            (self.player_id(), instrument, since_day),
-        )
-        return [Tally(*row) for row in rows]
-
-    def ceilings(self, drill: str) -> list[Ceiling]:
-        """The ceilings of the drill's passages as they were estimated, oldest first."""
-        rows = self.rows(
-            "SELECT day, instrument, notes, digest, estimate_bpm, low_bpm, high_bpm"
-            " FROM ceilings JOIN passages ON passage = passages.id WHERE player = ? AND drill = ?"
-            " ORDER BY utc, ceilings.id",
-            (self.player_id(), drill),
-        )
-        return [Ceiling(*row) for row in rows]
-
-    def drills(self, instrument: str) -> list[str]:
-        """The drills practised on the instrument, the last one first."""
-        rows = self.rows(
-            "SELECT drill FROM takes WHERE player = ? AND instrument = ? GROUP BY drill"
-            " ORDER BY MAX(id) DESC",
-            (self.player_id(), instrument),
-        )
-        return [name for (name,) in rows]
-
-    def days(self, drill: str) -> int:
-        """On how many days before today (by the local calendar) it was practised."""
-        ((days,),) = self.rows(
-            "SELECT COUNT(DISTINCT day) FROM takes WHERE player = ? AND drill = ? AND day < ?",
-            (self.player_id(), drill, self.today()),
-        )
-        return int(days)
-
-    def earlier(self, drills: Sequence[str], notes: int) -> list[EarlierTake]:
-        """What earlier takes of `notes` notes tell about the ceiling, of these drills, the last
-        200."""
-        marks = ", ".join("?" * len(drills))
-        rows = self.rows(
-            "SELECT tempo_bpm, clean, counted, max(0.0, julianday(?) - julianday(kept_utc))"
-            f" FROM takes WHERE player = ? AND drill IN ({marks}) AND notes = ?"
-            " ORDER BY id DESC LIMIT 200",
-            (self.moment().utc, self.player_id(), *drills, notes),
-        )
-        return [EarlierTake(*row) for row in rows]
 
     def close(self, ended: str = "done") -> None:
         """Write what waits, note how the session ended, and make the day's backup."""
@@ -260,22 +162,11 @@ class PracticeBook:
                 "try again: a damaged book is put aside now and its newest backup put in its place",
             ) from None
 
-    def _kept(self, row: Sequence[Any]) -> Kept:
-        number, uid, day, drill, instrument, rules, data = row
-        return Kept(number, uid, day, drill, instrument, rules, self._take(data))
-
-    def _take(self, data: bytes) -> Take:
-        try:
-            return take_from_json(unpacked(data))
-        except (ValueError, KeyError, TypeError) as error:
-            what = f"a take in the practice book can't be read ({error})"
-            raise CoachError(what, str(self.path)) from None
-
     def keep(self, entry: Entry, what: str) -> None:
         """Write it now; CoachError if that can't be done: it waits then."""
         self._waiting.append(entry)
         try:
-            self._write_waiting()
+            self._write_waiting(BRIEF_WAIT_S)
         except sqlite3.IntegrityError as error:  # it would never go in, nor let later ones
             self._waiting.pop()
             raise CoachError(f"{what} could not be kept ({error})", str(self.path)) from None
@@ -288,9 +179,10 @@ class PracticeBook:
                 + " in memory, and the next take tries again",
             ) from None
 
-    def _write_waiting(self) -> None:
+    def _write_waiting(self, wait_s: float) -> None:
         if self._hindrance or self._doubtful:
-            self._reopen()
+            self._reopen(brief=wait_s < WAIT_S)
+        self._db.execute(f"PRAGMA busy_timeout = {round(1000 * wait_s)}")
         try:
             with transaction(self._db):
                 session = self._session_id
@@ -305,16 +197,16 @@ class PracticeBook:
         self._session_id, self._wrote = session, True
         self._waiting.clear()
 
-    def _reopen(self) -> None:
+    def _reopen(self, *, brief: bool) -> None:
         self._db.close()
-        self._take_over(open_book(self.path, doubtful=self._doubtful))
+        self._take_over(open_book(self.path, doubtful=self._doubtful, brief=brief))
         if self._hindrance:
             raise sqlite3.OperationalError(self._hindrance)
 
     def _write_last(self, ended: str) -> None:
         try:
             if self._waiting:
-                self._write_waiting()
+                self._write_waiting(WAIT_S)
             if self._session_id is not None:
                 self._db.execute(
                     "UPDATE sessions SET ended_utc = ?, ended = ? WHERE id = ?",
@@ -330,8 +222,9 @@ class PracticeBook:
 
     def _back_up(self) -> None:
         try:
-            if backup_day(self.path) < self.today():
-                remark = back_up(self._db, self.path, self.today())
+            today = self.today()
+            if backup_day(self.path, today) < today:
+                remark = back_up(self._db, self.path, today)
                 self.remarks += (remark,) if remark else ()
         except sqlite3.Error:  # only damage is not a remark
             self._doubtful = True
