@@ -65,15 +65,26 @@ def copy_book(db: sqlite3.Connection, target: Path) -> None:
             part.unlink(missing_ok=True)
 
 
-def backups(path: Path) -> list[Path]:
-    """The backups of the book at `path`, the newest first."""
+def backups(path: Path, today: int | None = None) -> list[Path]:
+    """The backups of the book at `path`, the newest first.
+
+    Those of days after `today` were made when the clock was wrong, or is wrong now: what is from
+    today is newer than they are, and nobody knows how old they are; they come last.
+    """
     found = (path.parent / FOLDER).glob(f"{path.stem}-????-??-??.sqlite")
-    return sorted((place for place in found if _is_day(place.stem[-10:])), reverse=True)
+    days = sorted((place for place in found if _is_day(place.stem[-10:])), reverse=True)
+    return days if today is None else sorted(days, key=lambda place: _day(place) > today)
 
 
-def backup_day(path: Path) -> int:
-    """The day of the newest backup as `date.toordinal` counts it; 0 if there is none."""
-    return max(map(_day, backups(path)), default=0)
+def backup_day(path: Path, today: int) -> int:
+    """The day of the newest backup up to `today`, as `date.toordinal` counts it; 0 if there is
+    none."""
+    return max((day for day in map(_day, backups(path)) if day <= today), default=0)
+
+
+def is_emptied(path: Path) -> bool:
+    """Whether there is nothing in the file any more of which there are backups."""
+    return path.stat().st_size == 0 and bool(backups(path))
 
 
 def back_up(db: sqlite3.Connection, path: Path, day: int) -> str:
@@ -89,7 +100,7 @@ def back_up(db: sqlite3.Connection, path: Path, day: int) -> str:
                 " the disk."
             )
         copy_book(db, folder / f"{path.stem}-{date.fromordinal(day)}.sqlite")
-        _thin_out(path)
+        _thin_out(path, day)
     except sqlite3.Error as error:
         if is_damage(error):
             raise
@@ -106,7 +117,7 @@ def put_right(path: Path, day: int) -> str:
     or the sound one.
     """
     sound = path.with_name(f"{path.name}.restored")
-    day_of_sound = _restored(path, sound)
+    day_of_sound = _restored(path, sound, day)
     aside = _free_name(path, day)
     _second_name(path, aside)
     try:
@@ -130,9 +141,9 @@ def _move_log(path: Path, aside: Path) -> None:
             os.replace(f"{path}{ending}", f"{aside}{ending}")
 
 
-def _restored(path: Path, sound: Path) -> int | None:
+def _restored(path: Path, sound: Path, today: int) -> int | None:
     """Copy the newest sound backup to `sound`; its day, None if there is none."""
-    for backup in backups(path):
+    for backup in backups(path, today):
         try:
             with closing(sqlite3.connect(read_only(backup.resolve()), uri=True)) as db:
                 copy_book(db, sound)
@@ -162,8 +173,8 @@ def half_made(path: Path) -> list[Path]:
     return [p for folder in folders for p in folder.glob(f"{path.stem}[-.]*.part*") if p.is_file()]
 
 
-def _thin_out(path: Path) -> None:
-    for old in (*backups(path)[KEPT:], *half_made(path)):
+def _thin_out(path: Path, today: int) -> None:
+    for old in (*backups(path, today)[KEPT:], *half_made(path)):
         old.unlink(missing_ok=True)
 
 

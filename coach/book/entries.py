@@ -52,7 +52,8 @@ class Entry(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class TakeEntry:
-    """A take ready to be written, and when it was played."""
+    """A take ready to be written, and when it was played; written once, however often it comes: an
+    interrupt may fall between the commit and what comes of it."""
 
     take: Take
     report: Report
@@ -62,6 +63,9 @@ class TakeEntry:
     uid: str
 
     def write(self, db: sqlite3.Connection, owner: Owner) -> None:
+        there = "SELECT 1 FROM takes WHERE player = ? AND uid = ?"
+        if db.execute(there, (owner.player, self.uid)).fetchone():
+            return
         take, drill, report = self.take, self.drill, self.report.to_dict()
         exercise = take.plan.exercise
         passage = passage_id(db, drill.name, drill.instrument, exercise.passage)

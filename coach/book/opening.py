@@ -10,11 +10,13 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from coach.book.backup import (
+    Damaged,
     back_up,
     backup_day,
     check,
     copy_book,
     is_damage,
+    is_emptied,
     make_private,
     read_only,
 )
@@ -23,8 +25,9 @@ from coach.book.rows import now
 from coach.book.schema import VERSION, NewerBookError, migrate, transaction, version_of
 from coach.errors import CoachError
 
-# Another coach's transaction takes milliseconds, bringing over a large book some seconds.
-WAIT_S = 10.0
+# Another coach's transaction takes milliseconds, bringing over a large book some seconds: so long
+# may opening and closing the book take, and so long keeping a take, while the player waits.
+WAIT_S, BRIEF_WAIT_S = 10.0, 1.0
 # Read through at every opening up to this size, 0.2 s on a slow disk (100 MB a second); a larger
 # book (437 MB after 100,000 takes) is read through when it is backed up, at the end of a day's
 # first session that kept something, and here (0.8 s) if that did not happen for so many days.
@@ -48,14 +51,15 @@ class Opened:
     remarks: tuple[str, ...] = ()
 
 
-def open_book(path: Path, *, doubtful: bool = False) -> Opened:
-    """Open the book, make it if there is none; `doubtful`: read all of it through.
+def open_book(path: Path, *, doubtful: bool = False, brief: bool = False) -> Opened:
+    """Open the book, make it if there is none; `doubtful`: read all of it through; `brief`: don't
+    wait long for somebody else who writes.
 
     CoachError only for a book of a newer coach.  One that can't be written is opened for reading,
     and if that can't be done an empty one in memory stands in for it.
     """
     try:
-        return _for_writing(path, doubtful)
+        return _for_writing(path, doubtful, BRIEF_WAIT_S if brief else WAIT_S)
     except NewerBookError:
         raise CoachError(
             "the practice book can't be opened (it was written by a newer coach)",
@@ -63,57 +67,66 @@ def open_book(path: Path, *, doubtful: bool = False) -> Opened:
             "install the newer coach, or set COACH_HOME to another folder",
         ) from None
     except (OSError, sqlite3.Error) as error:
+        hint = (
+            "close what else has it open"
+            if getattr(error, "sqlite_errorcode", 0) & 0xFF == sqlite3.SQLITE_BUSY
+            else f"see {path.parent}, or set COACH_HOME to a folder you can write to"
+        )
         remark = (
             f"The practice book can't be written ({error}): takes are held in memory, and every"
-            f" take tries again; see {path.parent}, or set COACH_HOME to a folder you can write to."
+            f" take tries again; {hint}."
         )
         return Opened(_for_reading(path), str(error), (remark,))
 
 
-def _for_writing(path: Path, doubtful: bool) -> Opened:
+def _for_writing(path: Path, doubtful: bool, wait_s: float) -> Opened:
     path.parent.mkdir(parents=True, exist_ok=True)
     make_private(path)
     try:
-        return _looked_over(path, doubtful)
+        if is_emptied(path):
+            raise Damaged("it is empty")
+        return _looked_over(path, doubtful, wait_s)
     except sqlite3.DatabaseError as error:
         if not is_damage(error):
             raise
     remark = put_damaged_right(path, _today())
     make_private(path)
-    opened = _looked_over(path, False)
+    opened = _looked_over(path, False, wait_s)
     return Opened(opened.db, remarks=(remark, *opened.remarks))
 
 
-def _looked_over(path: Path, doubtful: bool) -> Opened:
-    db = _prepared(path)
+def _looked_over(path: Path, doubtful: bool, wait_s: float) -> Opened:
+    db = _prepared(path, wait_s)
     try:
         large = path.stat().st_size > SMALL_BYTES
         remark = ""
         if doubtful or not large:
             check(db)
-        elif now(db).day - backup_day(path) > LONGEST_UNCHECKED_DAYS:
-            remark = back_up(db, path, now(db).day)
+        elif (today := now(db).day) - backup_day(path, today) > LONGEST_UNCHECKED_DAYS:
+            remark = back_up(db, path, today)
         return Opened(db, remarks=(remark,) if remark else ())
     except BaseException:
         db.close()
         raise
 
 
-def _prepared(path: Path) -> sqlite3.Connection:
+def _prepared(path: Path, wait_s: float) -> sqlite3.Connection:
     """The book open for writing: with a log, or with a journal where there can be none."""
     try:
-        return _connected(path, _use_log)
+        return _connected(path, _use_log, wait_s)
     except sqlite3.OperationalError as error:
         if getattr(error, "sqlite_errorcode", 0) & 0xFF not in _NO_LOG:
             raise
         try:
-            return _connected(path, _use_journal)
+            return _connected(path, _use_journal, wait_s)
         except sqlite3.OperationalError:
             raise error from None
 
 
-def _connected(path: Path, choose: Callable[[sqlite3.Connection], None]) -> sqlite3.Connection:
-    db = sqlite3.connect(path, timeout=WAIT_S, isolation_level=None)
+def _connected(
+    path: Path, choose: Callable[[sqlite3.Connection], None], wait_s: float
+) -> sqlite3.Connection:
+    db = sqlite3.connect(path, timeout=wait_s, isolation_level=None)
     try:
         choose(db)
         _prepare(db, path)
