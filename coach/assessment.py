@@ -24,6 +24,7 @@ from coach.hear.clicks import remove_clicks
 from coach.hear.follow.ear import FollowEar
 from coach.hear.onethread import one_thread
 from coach.hear.slownotes import hear_slow_notes
+from coach.hear.whole import is_whole, whole
 
 Samples = NDArray[np.float32]
 
@@ -189,6 +190,7 @@ def _checked(samples: NDArray[np.float32], rate: int) -> NDArray[np.float32]:
             "assess",
             f"use {SLOWEST_RATE} to {FASTEST_RATE}",
         )
-    if not np.all(np.isfinite(samples)):
-        raise CoachError("the recording holds values that are not numbers", "assess")
-    return samples
+    if not is_whole(samples):
+        what = "the recording holds values that are not numbers, or far too large to be sound"
+        raise CoachError(what, "assess")
+    return whole(0, samples, rate)[0]

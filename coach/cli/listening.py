@@ -44,6 +44,8 @@ def record(port: Any, plan: Plan, say: Callable[[str], None]) -> Recording:
     """Play the clicks and keep what comes in, until a second after the last bar."""
     import numpy as np
 
+    from coach.hear.whole import whole
+
     parts, notes, lost = [], [], 0
     start: int | None = None
     port.begin(plan)
@@ -53,10 +55,13 @@ def record(port: Any, plan: Plan, say: Callable[[str], None]) -> Recording:
         while not port.ended:
             chunk = port.read()
             start = chunk.frame if start is None else start
-            lost += sum(g.length_frames for g in chunk.gaps if g.end_frame > plan.start_frame)
+            gaps, samples = list(chunk.gaps), chunk.samples
+            if samples is not None:
+                samples, none = whole(chunk.frame, np.asarray(samples, np.float32), port.rate)
+                parts.append(samples)
+                gaps += none
+            lost += sum(g.length_frames for g in gaps if g.end_frame > plan.start_frame)
             notes += chunk.notes
-            if chunk.samples is not None:
-                parts.append(np.asarray(chunk.samples, np.float32))
             told = _tell_bar(plan, chunk.end_frame, told, say)
             if chunk.end_frame >= plan.end_frame + RING_S * plan.rate:
                 break
@@ -64,8 +69,7 @@ def record(port: Any, plan: Plan, say: Callable[[str], None]) -> Recording:
         port.end()
     if lost:
         say(f"{lost / plan.rate:.2f} s of sound were lost: look closely, or play it again.")
-    samples = np.concatenate(parts) if parts else None
-    return Recording(start or 0, samples, tuple(notes))
+    return Recording(start or 0, np.concatenate(parts) if parts else None, tuple(notes))
 
 
 def _tell_bar(plan: Plan, frame: int, told: int, say: Callable[[str], None]) -> int:

@@ -96,6 +96,10 @@ def _write(path: Path, sound: Sound) -> None:
 
 def _flac(sound: Sound) -> bytes:
     # In memory first: the library would lose what the system says of a full disk.
+    import numpy as np
+
     made = io.BytesIO()
-    sound_library().write(made, sound.samples, sound.rate, format="FLAC", subtype="PCM_16")
+    # What is no number, from a broken driver, would be a crack at full scale.
+    samples = np.nan_to_num(np.asarray(sound.samples, np.float32), posinf=0.0, neginf=0.0)
+    sound_library().write(made, samples, sound.rate, format="FLAC", subtype="PCM_16")
     return made.getvalue()

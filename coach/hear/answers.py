@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from coach.errors import CoachError
 from coach.hear.envelope import level_steps_db
+from coach.hear.whole import whole
 
 Samples = NDArray[np.float32]
 
@@ -37,6 +38,7 @@ def find_answer(samples: Samples, sent_frames: Sequence[int], rate: int) -> Answ
 
     CoachError, with the reason, where too few are heard or they come at very different times.
     """
+    samples, _ = whole(0, samples, rate)
     found = [one for one in (_one(samples, sent, rate) for sent in sent_frames) if one is not None]
     if len(found) < NEEDED:
         raise CoachError(

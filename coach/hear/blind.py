@@ -19,6 +19,7 @@ from coach.core.pitch import hz_of_midi
 from coach.core.take import Attack, Chunk, Evidence
 from coach.errors import not_installed
 from coach.hear.envelope import Samples, level_steps_db, rise_steps, start_step, swell_of
+from coach.hear.whole import whole
 
 HOP_S = 0.0053
 ONSET_WINDOW_HOPS = 4
@@ -81,6 +82,7 @@ class BlindEar:
         if chunk.samples is None:
             return Evidence(up_to_frame=chunk.end_frame)
         samples = np.ascontiguousarray(chunk.samples, dtype=np.float32)
+        samples, lost = whole(chunk.frame, samples, self.rate)
         if self._buffer_frame is None:
             self._buffer_frame = self._first_frame = self._done_frame = chunk.frame
         self.clipped = self.clipped or bool(np.sum(np.abs(samples) >= CLIP_LEVEL) >= 3)
@@ -89,7 +91,7 @@ class BlindEar:
         while self._done_frame + self._hop <= self._end_frame:
             attacks += self._hop_done()
         self._forget()
-        return Evidence(tuple(attacks), chunk.gaps, self._up_to_frame())
+        return Evidence(tuple(attacks), (*chunk.gaps, *lost), self._up_to_frame())
 
     def finish(self) -> Evidence:
         """The last attacks, now that nothing more will come."""

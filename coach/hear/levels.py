@@ -7,6 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from coach.hear.whole import whole
+
 FRAME_S = 0.02
 FLOOR_DB = -120.0
 FULL = 0.999
@@ -37,7 +39,7 @@ def measure_level(samples: NDArray[np.float32], rate: int) -> Level:
     count = len(samples) // length
     if count == 0:
         raise ValueError("a fiftieth of a second of sound is needed at least")
-    x = samples.astype(float)
+    x = whole(0, samples, rate)[0].astype(float)
     powers = np.mean(x[: count * length].reshape(count, length) ** 2, axis=1)
     peak_db = _db(float(np.max(np.abs(x))) ** 2)
     loud_db = _db(float(np.percentile(powers, 95)))

@@ -93,7 +93,6 @@ class ReleaseEar:
         return self._inner.clipped
 
     def feed(self, chunk: Chunk) -> Evidence:
-        self._lost += chunk.gaps
         for note in sorted(chunk.notes, key=lambda note: note.frame):
             for stretch in self._stretches:
                 stretch.turn(note, round(FAR_S * self.rate))
@@ -115,6 +114,7 @@ class ReleaseEar:
             stretch.take(frame, samples)
 
     def _noted(self, evidence: Evidence) -> Evidence:
+        self._lost += [gap for gap in evidence.gaps if gap.cause == "lost"]
         for attack in (*evidence.attacks, *evidence.refined):
             if attack.due is not None:
                 self._attacks[attack.due] = attack.frame

@@ -15,8 +15,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from coach.errors import CoachError
-from coach.hear.whole import whole
 from coach.hear.peak import summit
+from coach.hear.whole import whole
 
 Samples = NDArray[np.float32]
 

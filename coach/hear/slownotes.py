@@ -19,6 +19,7 @@ from coach.core.take import Attack, Chunk
 from coach.hear.blind import BlindEar
 from coach.hear.noteends import Levels
 from coach.hear.period import find_pitch
+from coach.hear.whole import whole
 
 Samples = NDArray[np.float32]
 
@@ -46,6 +47,9 @@ class SlowNote:
 
 def hear_slow_notes(samples: Samples, rate: int, *, lowest_pitch: int = 34) -> list[SlowNote]:
     """The notes in `samples`, float32 (n,), in order of time."""
+    if len(samples) < SHORTEST_S * rate:
+        return []
+    samples, _ = whole(0, samples, rate)
     levels = Levels(samples, rate)
     track = _PitchTrack(samples, rate)
     strikes = _strikes(samples, rate, lowest_pitch)

@@ -17,6 +17,7 @@ from coach.core.timeline import Click, Due
 from coach.hear.follow.ear import FollowEar
 from coach.hear.follow.frames import Samples
 from coach.hear.leak import LeakCanceller, Played
+from coach.hear.whole import whole
 
 # Measured (tests/benchmarks/leak): up to an ensemble as loud as the player no note reaches it, with
 # one 10 dB louder in a bad room half of them do.
@@ -72,7 +73,8 @@ class ThroughEar:
         if chunk.samples is None:
             return self._ear.feed(chunk)
         samples = np.ascontiguousarray(chunk.samples, dtype=np.float32)
-        gaps: list[Gap] = []
+        samples, lost = whole(chunk.frame, samples, self.rate)
+        gaps: list[Gap] = [*lost]
         cleaned = []
         for start in range(0, len(samples), self.rate):
             piece = samples[start : start + self.rate]

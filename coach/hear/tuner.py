@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from coach.core.pitch import cents_between
 from coach.hear.period import find_pitch, refine
+from coach.hear.whole import is_whole, whole
 
 Samples = NDArray[np.float32]
 Floats = NDArray[np.float64]
@@ -55,7 +56,11 @@ class Tuner:
         return self._window - self._window // 2
 
     def feed(self, frame: int, samples: Samples) -> list[Reading]:
-        """Readings that can be made by now; `samples` float32 (n,) from `frame` on."""
+        """Readings that can be made by now; `samples` float32 (n,) from `frame` on.  A block in
+        which something is no sound is left out."""
+        if not is_whole(samples):
+            return []
+        samples, _ = whole(frame, samples, self.rate)
         if self._frame is None:
             self._frame = frame
         if frame != self._frame + len(self._buffer):

@@ -12,7 +12,7 @@ from coach.core.pitch import name_of_midi, written_of_sounding
 from coach.core.report import Report
 from coach.core.take import VERDICTS, Verdict
 from coach.core.view import View
-from coach.errors import printable
+from coach.errors import printable as printable
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,6 +8,8 @@ from math import gcd
 import numpy as np
 from numpy.typing import NDArray
 
+from coach.hear.whole import whole
+
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 Samples = NDArray[np.float32]
@@ -49,7 +51,7 @@ class Features:
 
 def features(samples: Samples, rate: int, hop_s: float) -> Features:
     """Features of a sound (float32 (n,)), a row every `hop_s`."""
-    sound = _at_bank_rate(samples, rate)
+    sound = _at_bank_rate(whole(0, samples, rate)[0], rate)
     count = int(len(sound) / BANK_RATE / hop_s) + 1
     places = np.minimum(np.rint(np.arange(count) * hop_s * BANK_RATE).astype(int), len(sound))
     power = _power(sound, places, WINDOW, LOWEST)

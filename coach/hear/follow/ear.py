@@ -18,6 +18,7 @@ from coach.hear.follow.measure import level_and_rise
 from coach.hear.follow.patch import REACH
 from coach.hear.follow.paths import Found
 from coach.hear.resample import Resampler
+from coach.hear.whole import whole
 
 LONGEST_LOOK = int(0.4 * RATE)
 SPLIT_MS = 30
@@ -71,11 +72,13 @@ class FollowEar:
         if self._origin is None:
             self._begin(chunk.frame)
         self._end_frame = chunk.end_frame
+        samples, lost = whole(chunk.frame, samples, self.rate)
         self.clipped = self.clipped or int(np.sum(np.abs(samples) >= CLIP_LEVEL)) >= 3
         if self._remover is not None:
             samples = self._remover.feed(chunk.frame, samples)[1]
         self._pass_on(samples)
-        return replace(self._listened(samples), gaps=(*chunk.gaps, *self._newly_masked()))
+        gaps = (*chunk.gaps, *lost, *self._newly_masked())
+        return replace(self._listened(samples), gaps=gaps)
 
     def _pass_on(self, samples: Samples) -> None:
         if self._heard is not None:
