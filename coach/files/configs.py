@@ -19,6 +19,9 @@ from coach.files.instruments import read_instrument
 from coach.files.toml import Table, nearest, read_toml
 
 
+KEY_TABLES = ("keys", "mixer", "pedal")
+
+
 def data_folder(name: str) -> Path:
     """The folder "drills" or "configs", in an installed package or in a checkout."""
     package = Path(str(resources.files("coach")))
@@ -39,8 +42,14 @@ def own_folder() -> Path:
 
 
 def load_keys() -> dict[str, Any]:
-    """configs/keys.toml as plain data; what the keys mean is checked where they are used."""
-    return read_toml(data_folder("configs") / "keys.toml")
+    """configs/keys.toml as plain data, its tables `KEY_TABLES`; what the keys mean is checked where
+    they are used.  FileError if a table is missing."""
+    path = data_folder("configs") / "keys.toml"
+    read = read_toml(path)
+    for name in KEY_TABLES:
+        if not isinstance(read.get(name), dict):
+            raise FileError(f"there is no table [{name}]", str(path), "it may be empty")
+    return read
 
 
 def load_sound() -> dict[str, Any]:

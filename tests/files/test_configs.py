@@ -31,6 +31,14 @@ def test_normal_is_the_contract():
     assert rules == Rules()
 
 
+@pytest.mark.parametrize("text", ["", "keys = 3", "[keys]\n[pedal]\nmixer = []"])
+def test_keys_without_a_table(text, tmp_path, monkeypatch):
+    (tmp_path / "keys.toml").write_text(text)
+    monkeypatch.setattr(configs, "data_folder", lambda _: tmp_path)
+    with pytest.raises(FileError, match=r"there is no table \[(keys|mixer)\]"):
+        configs.load_keys()
+
+
 def test_the_sets_go_from_kind_to_strict():
     easy, normal, strict = (configs.load_rules(name) for name in ("easy", "normal", "strict"))
     assert configs.rules_names()[0] == "normal"
