@@ -7,12 +7,15 @@ stand inside `run`, so that `coach --help` answers at once.
 from __future__ import annotations
 
 import argparse
+import contextlib
+import errno
 import os
 import sys
 from collections.abc import Sequence
 from importlib import import_module
 
 from coach.errors import CoachError
+from coach.ports.signals import ends_in_order
 
 COMMANDS = (
     "drill",
@@ -43,43 +46,115 @@ COMMANDS = (
     "assess",
     "check",
     "devices",
+    "help",
+    "completion",
 )
+# Commands whose names can be no module's.
+MODULES = {"import": "importing", "return": "returning"}
 
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run one command; returns the exit status (0 done, 2 bad input, 3 a device failed)."""
-    args = _parser().parse_args(argv)
+    with ends_in_order():
+        _stand_in()
+        try:
+            return _run(argv)
+        except CoachError as error:
+            _say(str(error))
+            return error.exit_status
+        except KeyboardInterrupt:
+            return 130
+        except BrokenPipeError:
+            _silence()
+            return 0
+        except OSError as error:
+            _say(_refusal(error))
+            _silence()
+            return 2
+
+
+def _run(argv: Sequence[str] | None) -> int:
+    """What was printed is out when this returns: else a full disk, or nobody at the other end of a
+    pipe, would show only after the last `except`."""
     try:
-        return int(args.run(args))
-    except CoachError as error:
-        print(f"coach: {error}", file=sys.stderr)
-        return error.exit_status
-    except KeyboardInterrupt:
-        return 130
-    except BrokenPipeError:
+        status = _asked(sys.argv[1:] if argv is None else list(argv))
+    except SystemExit:
+        sys.stdout.flush()
+        raise
+    sys.stdout.flush()
+    return status
+
+
+def _stand_in() -> None:
+    """Where the shell has closed a standard stream, one that holds and takes nothing."""
+    for name, mode in (("stdin", "r"), ("stdout", "w"), ("stderr", "w")):
+        if getattr(sys, name) is None:
+            setattr(sys, name, open(os.devnull, mode, encoding="utf-8"))  # noqa: SIM115
+
+
+def _silence() -> None:
+    """Nobody takes what is printed: at its end Python would try, and complain, once more."""
+    with contextlib.suppress(OSError, ValueError):
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return 0
 
 
-def _parser() -> argparse.ArgumentParser:
-    parser = argparse.ArgumentParser(
+def _say(sentence: str) -> None:
+    with contextlib.suppress(OSError):  # the terminal may be gone
+        print(f"coach: {sentence}", file=sys.stderr, flush=True)
+
+
+def _refusal(error: OSError) -> str:
+    """What the system refused, where it was not foreseen that it could."""
+    what = (error.strerror or str(error)).lower()
+    where = error.filename if isinstance(error.filename, str) else ""
+    full = error.errno == errno.ENOSPC
+    hint = "make room on the disk" if full else "see that it is there, and yours to use"
+    return str(CoachError(what, where, f"{hint}, then start again"))
+
+
+def _asked(words: list[str]) -> int:
+    from coach.cli.parsing import no_command, parsed
+
+    if not words:
+        from coach.cli import begin
+
+        return begin.run()
+    command = None if words[0].startswith("-") else words[0]
+    if command is not None and command not in commands():
+        raise no_command(command, commands())
+    args = parsed(whole_parser(command), command, words)
+    return int(args.run(args))
+
+
+def commands() -> dict[str, str]:
+    """Each command with its module's name."""
+    names = {module: name for name, module in MODULES.items()}
+    return {names.get(module, module): module for module in COMMANDS}
+
+
+def whole_parser(command: str | None = None) -> argparse.ArgumentParser:
+    """All commands; or one alone, which is made sooner."""
+    from coach.cli.parsing import Parser
+
+    parser = Parser(
         prog="coach",
         description="Practise fast passages on a brass instrument: it keeps the click, listens,"
         " shows each note, and moves the tempo on only when the notes are clean.",
+        epilog="coach alone says where to begin, or what today asks; coach help what the words"
+        " mean.",
     )
     parser.add_argument("--version", action="store_true", help="print the version and stop")
-    parser.set_defaults(run=_nothing_asked)
-    commands = parser.add_subparsers(title="commands", metavar="COMMAND")
-    for name in COMMANDS:
-        import_module(f"coach.cli.{name}").add(commands)
+    parser.set_defaults(run=_no_command)
+    added = parser.add_subparsers(title="commands", metavar="COMMAND")
+    for module in commands().values() if command is None else [commands()[command]]:
+        import_module(f"coach.cli.{module}").add(added)
     return parser
 
 
-def _nothing_asked(args: argparse.Namespace) -> int:
+def _no_command(args: argparse.Namespace) -> int:
     if args.version:
         from coach import __version__
 
         print(f"coach {__version__}")
         return 0
-    _parser().print_help()
-    return 0
+    raise CoachError("there is no command", "", "coach help lists them all")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import contextlib
 from collections.abc import Sequence
 from dataclasses import replace
 from functools import partial
@@ -88,4 +89,5 @@ def _say_goodbye(course: Course, done: Sequence[Session], reason: str) -> None:
     from coach.screen import show_course
 
     lines = [(session.setup.drill.title, session.view) for session in done]
-    show_course(course.title, lines, reason=reason)
+    with contextlib.suppress(OSError):  # the terminal may be closed by now
+        show_course(course.title, lines, reason=reason)

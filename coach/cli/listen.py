@@ -177,6 +177,7 @@ def _play(wishes: Sequence[Wish], args: argparse.Namespace) -> None:
     from coach.ports.base import open_sound
     from coach.ports.keys import Keys, Together
     from coach.ports.pedal import Pedal
+    from coach.ports.signals import Halts
     from coach.screen import make_screen
 
     sound, keys_of = settings(), load_keys()
@@ -186,10 +187,11 @@ def _play(wishes: Sequence[Wish], args: argparse.Namespace) -> None:
         port.open()
         pedal = pedal_beside(args, sound, Pedal(keys_of["pedal"]), stack)
         keys = stack.enter_context(Keys(keys_of["keys"]))
-        controls = Together(keys, pedal) if pedal else keys
         rules = wishes[-1].piece.rules
         screen = make_screen(plain=args.plain, rules=rules, hint=keys.hint)
         stack.enter_context(screen)
+        halts = stack.enter_context(Halts(keys, screen))
+        controls = Together(halts, keys, *([pedal] if pedal else []))
         stack.enter_context(one_thread())
         with contextlib.suppress(KeyboardInterrupt):
             Replaying(port, screen, controls, wishes, args.speed).run()

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import argparse
 import contextlib
-import signal
 import sys
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
@@ -87,15 +86,15 @@ class Desk:
 
 @contextlib.contextmanager
 def desk(args: argparse.Namespace, rules: Rules, opened: Opened, book: Book) -> Iterator[Desk]:
-    """Screen, keys and log open; SIGTERM ends what runs as Ctrl-C does."""
+    """Screen, keys and log open."""
     from coach.files.configs import load_keys
     from coach.files.eventlog import EventLog
     from coach.hear.onethread import one_thread
     from coach.ports.keys import Aside, Keys, Together
+    from coach.ports.signals import Halts
     from coach.screen import make_screen
 
     with contextlib.ExitStack() as stack:
-        stack.enter_context(_sigterm_stops())
         log = _no_log
         if args.events:
             warnings: list[str] = []
@@ -104,10 +103,11 @@ def desk(args: argparse.Namespace, rules: Rules, opened: Opened, book: Book) -> 
         told = load_keys()
         mapping = {**told["keys"], **(told["mixer"] if opened.mix else {})}
         keys = stack.enter_context(Keys(mapping))
-        given = Together(keys, opened.pedal) if opened.pedal else keys
-        controls = Aside(given, opened.mix)
         maker = opened.make_screen or make_screen
         screen = stack.enter_context(maker(plain=args.plain, rules=rules, hint=keys.hint))
+        halts = stack.enter_context(Halts(keys, screen))
+        pedals = [opened.pedal] if opened.pedal else []
+        controls = Aside(Together(halts, keys, *pedals), opened.mix)
         stack.enter_context(one_thread())
         if opened.tells is not None:
             book = _Telling(book, opened.tells, log)
@@ -149,21 +149,8 @@ def _pass_on(warnings: list[str]) -> None:
 def _say_goodbye(session: Session, reason: str, plain: bool) -> None:
     from coach.screen import show_summary
 
-    show_summary(session.view, plain=plain, reason=reason)
-
-
-@contextlib.contextmanager
-def _sigterm_stops() -> Iterator[None]:
-    """SIGTERM ends the session as Ctrl-C does: in order, the terminal restored."""
-
-    def stop(number: int, frame: Any) -> None:
-        raise KeyboardInterrupt
-
-    before = signal.signal(signal.SIGTERM, stop)
-    try:
-        yield
-    finally:
-        signal.signal(signal.SIGTERM, before)
+    with contextlib.suppress(OSError):  # the terminal may be closed by now
+        show_summary(session.view, plain=plain, reason=reason)
 
 
 def checked_takes(args: argparse.Namespace) -> None:

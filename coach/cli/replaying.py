@@ -157,8 +157,8 @@ def rendered(wishes: Sequence[Wish], speed: float) -> tuple[Samples, int]:
 class Replaying:
     """Sounds what is wished for on a port, shows it, and obeys.
 
-    go: stop, and go on from there; again: from the beginning; slower and faster: by one of
-    `SPEEDS`; quit.  A DeviceError passes through.
+    go: stop, and go on from there; halt: stop; again: from the beginning; slower and faster: by one
+    of `SPEEDS`; quit.  A DeviceError passes through.
     """
 
     def __init__(
@@ -189,6 +189,8 @@ class Replaying:
                 return not command
             if command == "go":
                 sounds = not sounds
+            elif command == "halt":
+                sounds = False
             elif command == "again":
                 place, sounds = wish.from_frame, True
                 self._begin(wish.piece)

@@ -1,18 +1,16 @@
 """The keyboard as controls: keys to commands, without waiting.
 
 `configs/keys.toml` says which key gives which command.  The terminal is read key by key only when
-input and output are a terminal, and it is put back however the block ends; SIGTERM is turned into
-an ordinary exit so that this holds for it too.
+input and output are a terminal, and it is put back however the block ends.
 """
 
 from __future__ import annotations
 
 import contextlib
-import signal
 import sys
-from collections.abc import Callable, Iterator, Mapping
-from types import FrameType, TracebackType
-from typing import Any, NoReturn, Protocol, Self
+from collections.abc import Callable, Mapping
+from types import TracebackType
+from typing import Any, Protocol, Self
 
 from coach.errors import CoachError
 
@@ -119,12 +117,12 @@ class Keys:
         self._commands[code] = command
 
     def __enter__(self) -> Self:
-        with contextlib.ExitStack() as opening:
-            opening.enter_context(_ends_on_sigterm())
-            self._terminal = _terminal()
-            if self._terminal is not None:
-                opening.enter_context(self._terminal.cbreak())
-            self._stack = opening.pop_all()
+        self._terminal = _terminal()
+        if self._terminal is not None:
+            try:
+                self._stack.enter_context(self._terminal.cbreak())
+            except _gone():
+                self._terminal = None
         return self
 
     def __exit__(
@@ -134,7 +132,8 @@ class Keys:
         trace: TracebackType | None,
     ) -> None:
         self._terminal = None
-        self._stack.close()
+        with contextlib.suppress(*_gone()):
+            self._stack.close()
 
     def poll(self) -> list[str]:
         """Commands given since the last call; never waits longer than `ESCAPE_WAIT_S` a key."""
@@ -142,7 +141,7 @@ class Keys:
         while self._terminal is not None and len(found) < KEYS_PER_POLL:
             try:
                 key = self._terminal.inkey(timeout=0, esc_delay=ESCAPE_WAIT_S)
-            except (EOFError, OSError):  # the terminal is gone: play on without keys
+            except _gone():  # play on without keys
                 self._terminal = None
                 break
             if not key:
@@ -181,22 +180,10 @@ def _terminal() -> Any:
     return blessed.Terminal(stream=out, force_styling=None)
 
 
-@contextlib.contextmanager
-def _ends_on_sigterm() -> Iterator[None]:
-    """Turn SIGTERM into SystemExit inside the block, unless someone looks after it already."""
-
-    def leave(number: int, frame: FrameType | None) -> NoReturn:
-        raise SystemExit(128 + number)
-
-    before = signal.getsignal(signal.SIGTERM)
+def _gone() -> tuple[type[Exception], ...]:
+    """What comes of a terminal that was closed."""
     try:
-        if before != signal.SIG_DFL:
-            raise ValueError("taken")
-        signal.signal(signal.SIGTERM, leave)
-    except ValueError:
-        yield
-        return
-    try:
-        yield
-    finally:
-        signal.signal(signal.SIGTERM, before)
+        import termios
+    except ImportError:
+        return (EOFError, OSError)
+    return (EOFError, OSError, termios.error)

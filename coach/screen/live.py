@@ -1,12 +1,10 @@
-"""The screen of a session in a terminal.  The loop draws; no thread does."""
+"""The screen of a session in a terminal."""
 
 from __future__ import annotations
 
-from types import TracebackType
 from typing import Self
 
 from rich.console import Console, Group, RenderableType
-from rich.live import Live
 from rich.segment import Segments
 from rich.text import Text
 
@@ -16,42 +14,27 @@ from coach.screen.page import Lines
 from coach.screen.rest import rest_body, rest_foot
 from coach.screen.score import Score, score_of
 from coach.screen.strip import playing_lines
+from coach.screen.whole import WholeTerminal
 
 
-class LiveScreen:
-    """Draws views over the whole terminal, and gives it back as it was.
+class LiveScreen(WholeTerminal):
+    """Draws views over the whole terminal.
 
     What does not change from one picture to the next is kept: the score through a take, the table
     through a rest.  A picture like the one before is not drawn again.
     """
 
     def __init__(self, console: Console, *, rules: Rules | None = None, hint: str = "") -> None:
-        self._console = console
+        super().__init__(console)
         self._rules = rules or Rules()
         self._hint = hint
-        self._live = Live(
-            console=console,
-            screen=True,
-            auto_refresh=False,
-            redirect_stdout=False,
-            redirect_stderr=False,
-            vertical_overflow="crop",
-        )
         self._score: Score | None = None
         self._body: tuple[View, int, int, RenderableType] | None = None
         self._shown: tuple[int, int, list[Text]] | None = None
 
     def __enter__(self) -> Self:
-        self._live.start()
-        return self
-
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
-        self._live.stop()
+        self._shown = None
+        return super().__enter__()
 
     def draw(self, view: View) -> None:
         width, height = self._console.size
@@ -70,13 +53,13 @@ class LiveScreen:
         picture = (width, height, lines)
         if picture != self._shown:
             self._shown = picture
-            self._live.update(Lines(tuple(lines)), refresh=True)
+            self._update(Lines(tuple(lines)))
 
     def _draw_rest(self, view: View, width: int, height: int) -> None:
         self._shown = None
         foot = rest_foot(view, width, self._hint)
         body = self._kept_body(view, width, max(1, height - len(foot.lines)))
-        self._live.update(Group(body, foot), refresh=True)
+        self._update(Group(body, foot))
 
     def _kept_body(self, view: View, width: int, height: int) -> RenderableType:
         """The upper part as ready segments, made anew when its contents or its size changed."""

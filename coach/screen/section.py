@@ -116,4 +116,4 @@ class SectionScreen(StageScreen):
         foot = rest_foot(view, width, self._hint)
         room = max(1, height - len(foot.lines))
         said = accuracy_sentence(section, view.gate)
-        self._live.update(Group(section_body(section, width, room, said), foot), refresh=True)
+        self._update(Group(section_body(section, width, room, said), foot))

@@ -166,7 +166,7 @@ class StageScreen(LiveScreen):
         picture = (width, height, lines)
         if picture != self._shown:
             self._shown = picture
-            self._live.update(Lines(tuple(lines)), refresh=True)
+            self._update(Lines(tuple(lines)))
 
     def _draw_rest(self, view: View, width: int, height: int) -> None:
         view = replace(view, notice=f"{self._notice()} {view.notice}".strip())
@@ -178,4 +178,4 @@ class StageScreen(LiveScreen):
         foot = rest_foot(view, width, self._hint)
         score = score_of(view.last_plan, self._rules)
         body = fit_body(found, score, width, max(1, height - len(foot.lines)))
-        self._live.update(Group(body, foot), refresh=True)
+        self._update(Group(body, foot))

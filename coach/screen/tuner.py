@@ -12,7 +12,6 @@ from types import TracebackType
 from typing import Self, TextIO
 
 from rich.console import Console
-from rich.live import Live
 from rich.text import Text
 
 from coach.core.pitch import name_of_midi, written_of_sounding
@@ -21,6 +20,7 @@ from coach.screen.font import big, big_note
 from coach.screen.page import Block, Lines, fit, line
 from coach.screen.ruler import odd
 from coach.screen.style import BOLD, DIM, MARKS, NOW
+from coach.screen.whole import WholeTerminal
 from coach.screen.words import printable
 
 REACH_CENTS, CLOSE_CENTS = 50.0, 5.0
@@ -141,38 +141,23 @@ def _name(midi: int) -> str:
     return name_of_midi(midi, -1)
 
 
-class TunerScreen:
+class TunerScreen(WholeTerminal):
     """Draws the picture over the whole terminal."""
 
     def __init__(self, console: Console, hint: str = "") -> None:
-        self._console, self._hint = console, hint
+        super().__init__(console)
+        self._hint = hint
         self._shown: list[Text] | None = None
-        self._live = Live(
-            console=console,
-            screen=True,
-            auto_refresh=False,
-            redirect_stdout=False,
-            redirect_stderr=False,
-            vertical_overflow="crop",
-        )
 
     def __enter__(self) -> Self:
-        self._live.start()
-        return self
-
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
-        self._live.stop()
+        self._shown = None
+        return super().__enter__()
 
     def draw(self, view: TunerView) -> None:
         lines = tuner_lines(view, *self._console.size, self._hint)
         if lines != self._shown:
             self._shown = lines
-            self._live.update(Lines(tuple(lines)), refresh=True)
+            self._update(Lines(tuple(lines)))
 
 
 class PlainTuner:

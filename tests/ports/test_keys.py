@@ -27,8 +27,9 @@ pty = pytest.importorskip("pty")
 CHILD = """
 import select, sys, tomllib
 from coach.ports.keys import Keys
+from coach.ports.signals import ends_in_order
 mapping = tomllib.loads(open(sys.argv[1], encoding="utf-8").read())["keys"]
-with Keys(mapping) as keys:
+with ends_in_order(), Keys(mapping) as keys:
     print("ready", flush=True)
     while True:
         select.select([sys.stdin], [], [], 0.05)
@@ -136,9 +137,10 @@ def test_terminal_is_put_back_after_an_error() -> None:
         child.close()
 
 
-def test_terminal_is_put_back_after_sigterm(child: Child) -> None:
-    child.process.send_signal(signal.SIGTERM)
-    assert child.end() == 128 + signal.SIGTERM
+@pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGTERM, signal.SIGHUP])
+def test_terminal_is_put_back_after_a_signal(child: Child, number: int) -> None:
+    child.process.send_signal(number)
+    assert child.end() == -signal.SIGINT  # what Python makes of KeyboardInterrupt
     assert child.modes == child.before
 
 
@@ -147,19 +149,6 @@ def test_without_a_terminal_there_are_no_commands(monkeypatch: pytest.MonkeyPatc
         monkeypatch.setattr(sys, "__stdin__", nothing)
         with Keys(MAPPING) as keys:
             assert keys.poll() == []
-
-
-def test_signal_handler_is_put_back() -> None:
-    before = signal.signal(signal.SIGTERM, signal.SIG_DFL)
-    try:
-        with Keys(MAPPING):
-            assert signal.getsignal(signal.SIGTERM) is not signal.SIG_DFL
-        assert signal.getsignal(signal.SIGTERM) is signal.SIG_DFL
-        signal.signal(signal.SIGTERM, signal.SIG_IGN)
-        with Keys(MAPPING):
-            assert signal.getsignal(signal.SIGTERM) is signal.SIG_IGN
-    finally:
-        signal.signal(signal.SIGTERM, before)
 
 
 def test_file_names_every_command_and_the_hint_tells_them() -> None:
