@@ -55,6 +55,15 @@ class Diary:
         entry = PlanEntry(instrument, concert_day, json.dumps(data), self._book.moment())
         self._keep(entry, "the plan")
 
+    def plan(self, instrument: str) -> dict[str, Any] | None:
+        """Today's plan as it was kept, None if none was made."""
+        rows = self._rows(
+            "SELECT plan_json FROM plans WHERE player = ? AND instrument = ? AND day = ?",
+            instrument,
+            self._book.today(),
+        )
+        return json.loads(rows[0][0])["plan"] if rows else None
+
     def planned(self, instrument: str, since_day: int) -> list[PlannedDay]:
         """The plans of days before today, oldest first: the drills that were in them."""
         rows = self._rows(

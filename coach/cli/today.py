@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import argparse
 import contextlib
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -16,10 +17,14 @@ if TYPE_CHECKING:
     from coach.cli.record import Record
     from coach.core.planning import DayPlan
 
+MINUTES = 40
+
 
 def add(commands: Any) -> None:
     parser = commands.add_parser("today", help="what to practise today, how long, and why")
-    parser.add_argument("--minutes", type=float, default=40, metavar="M", help="by the clock (40)")
+    parser.add_argument(
+        "--minutes", type=float, default=MINUTES, metavar="M", help=f"by the clock ({MINUTES})"
+    )
     parser.add_argument("--concert", metavar="DATE", help="remembered; none: there is none")
     parser.add_argument("--instrument", metavar="NAME", help="else the one played last")
     add_player_option(parser)
@@ -31,7 +36,7 @@ def run(args: argparse.Namespace) -> int:
     with own_book(args.player) as book:
         record = recorded(book, args.instrument)
         concert = record.concert_day if args.concert is None else _day(args.concert)
-        plan = _plan(record, args.minutes, concert)
+        plan = plan_of(record, args.minutes, concert)
         names = list(dict.fromkeys(block.name for block in plan.blocks))
         # A plan that can't be kept is a plan all the same; the book says why when takes come.
         with contextlib.suppress(CoachError):
@@ -45,7 +50,8 @@ def run(args: argparse.Namespace) -> int:
     return 0
 
 
-def _plan(record: Record, minutes: float, concert_day: int | None) -> DayPlan:
+def plan_of(record: Record, minutes: float, concert_day: int | None) -> DayPlan:
+    """Today's; CoachError where a figure makes no sense."""
     from coach.core.planning import plan_today
     from coach.core.planning.worked import loads_of, worked_of
     from coach.files.planning import load_planning
@@ -69,10 +75,10 @@ def _lines(plan: DayPlan) -> Sequence[str]:
         lines.append(plan.warning)
     for number, block in enumerate(plan.blocks, 1):
         lines.append(f"{number:>3}  {block.minutes:>2} min  {block.title}: {block.what}")
-        lines.append(f"             {_command(block)}")
+        lines.append(f"             {drill_command(asdict(block))}")
     return lines
 
 
-def _command(block: Any) -> str:
-    """How to begin the block, to be typed as it stands."""
-    return f"coach drill {block.name} --from {block.from_bpm:.0f} --to {block.aim_bpm:.0f}"
+def drill_command(block: Mapping[str, Any]) -> str:
+    """How to begin a block of the plan, to be typed as it stands."""
+    return f"coach drill {block['name']} --from {block['from_bpm']:.0f} --to {block['aim_bpm']:.0f}"

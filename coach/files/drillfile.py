@@ -144,6 +144,18 @@ def find_drill(name_or_path: str | os.PathLike[str]) -> Path:
     return files[text]
 
 
+def drill_names() -> tuple[str, ...]:
+    """All that can be played by name, those with a mistake included."""
+    return tuple(sorted(_drill_files()))
+
+
+def is_drill(name: str) -> bool:
+    """Whether that is the name of a drill, or the path of a file that is there to be one."""
+    path = Path(name)
+    file = path.suffix.lower() == ".toml" or is_score(name)
+    return name in _drill_files() or (file and path.is_file())
+
+
 def list_drills() -> tuple[DrillRow, ...]:
     """Every drill by name, those with a mistake included."""
     return tuple(_row(path) for _, path in sorted(_drill_files().items()))
