@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import argparse
 import contextlib
-import math
 import sys
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from coach.cli.options import within
 from coach.errors import CoachError
 
 if TYPE_CHECKING:
@@ -66,10 +66,9 @@ def _checked(args: argparse.Namespace) -> Tuning:
     for name, value, low, high in (
         ("--a4", args.a4, LOWEST_A4, HIGHEST_A4),
         ("--drone-level", args.drone_level, FAINTEST_DRONE_DB, LOUDEST_DRONE_DB),
-        ("--seconds", args.seconds if args.seconds is not None else 1.0, 0.1, 36_000.0),
+        ("--seconds", args.seconds, 0.1, 36_000.0),
     ):
-        if not (math.isfinite(value) and low <= value <= high):
-            raise CoachError(f"{name} {value:g} is out of range", "", f"use {low:g} to {high:g}")
+        within(value, name, low, high)
     if args.just and not args.drone:
         raise CoachError("--just needs a drone to measure from", "", "add --drone F3")
     if args.input != "mic" and not Path(args.input).exists():
