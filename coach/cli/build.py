@@ -8,7 +8,13 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from coach.cli.loading import add_score_options, loaded
-from coach.cli.options import add_input_options, add_screen_options, within
+from coach.cli.options import (
+    FASTEST_BPM,
+    SLOWEST_BPM,
+    add_input_options,
+    add_screen_options,
+    within,
+)
 from coach.errors import CoachError
 
 if TYPE_CHECKING:
@@ -52,7 +58,7 @@ def run(args: argparse.Namespace) -> int:
 
 def _drills(args: argparse.Namespace) -> tuple[list[Drill], Instrument]:
     """The passages, all for one instrument."""
-    within(args.to_bpm, "--to", 10, 400)
+    within(args.to_bpm, "--to", SLOWEST_BPM, FASTEST_BPM)
     first, instrument = loaded(args, args.drills[0], args.instrument)
     others = [loaded(args, name, instrument.name)[0] for name in args.drills[1:]]
     return [first, *others], instrument

@@ -9,12 +9,14 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from coach.cli.options import add_device_options
+from coach.cli.options import FASTEST_BPM, add_device_options, within
 from coach.cli.own import instrument_for
 from coach.core.transcribe import GRIDS, Heard, Page, Transcript, choose_grid, transcribe
 from coach.errors import CoachError
 
-SLOWEST_BPM, FASTEST_BPM, MOST_BARS, MOST_COUNT_IN = 20.0, 200.0, 64, 8
+# Clicks that one can write down by, a minute.
+SLOWEST_LEARNT_BPM, FASTEST_LEARNT_BPM = 20.0, 200.0
+MOST_BARS, MOST_COUNT_IN = 64, 8
 # A first guess at where the drill may lead; the player knows better (--to).
 GOAL_RATIO = 2.0
 
@@ -77,13 +79,12 @@ def _checked(args: argparse.Namespace) -> _Job:
     from coach.files.toml import Table
 
     for name, value, low, high in (
-        ("--bpm", args.bpm, SLOWEST_BPM, FASTEST_BPM),
+        ("--bpm", args.bpm, SLOWEST_LEARNT_BPM, FASTEST_LEARNT_BPM),
         ("--bars", args.bars, 1, MOST_BARS),
         ("--count-in", args.count_in, 0, MOST_COUNT_IN),
-        ("--to", args.to if args.to is not None else args.bpm, args.bpm, 400.0),
+        ("--to", args.to, args.bpm, FASTEST_BPM),
     ):
-        if not low <= value <= high:
-            raise CoachError(f"{name} {value:g} is out of range", "", f"use {low:g} to {high:g}")
+        within(value, name, low, high)
     if args.grid != "auto" and args.grid not in GRIDS:
         raise CoachError(f"--grid {args.grid} is unknown", "", f"use auto, {', '.join(GRIDS)}")
     if args.count_in == 0 and args.input in ("mic", "midi"):
@@ -92,7 +93,7 @@ def _checked(args: argparse.Namespace) -> _Job:
     if path.exists() and not args.replace:
         raise CoachError("there is a drill already", str(path), "choose another name, or --replace")
     words = Table({"meter": args.meter, "key": args.key}, Path("the command line"))
-    goal = args.to if args.to is not None else min(400.0, round(GOAL_RATIO * args.bpm))
+    goal = args.to or min(FASTEST_BPM, round(GOAL_RATIO * args.bpm))
     instrument = instrument_for(args.instrument)
     return _Job(path, instrument, meter_of(words), signature_of(words), goal)
 

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from coach.cli.chosen import write_result
 from coach.cli.lately import charted, drill_of, judged
+from coach.cli.options import within
 from coach.cli.record import book_path, own_book
 from coach.errors import CoachError
 
@@ -38,8 +39,7 @@ def add(commands: Any) -> None:
 def run(args: argparse.Namespace) -> int:
     from coach.core.findings import find, no_pattern
 
-    if not 1 <= args.takes <= MOST_TAKES:
-        raise CoachError(f"--takes {args.takes} is out of range", "", f"use 1 to {MOST_TAKES}")
+    within(args.takes, "--takes", 1, MOST_TAKES)
     takes, kept = _takes(args)
     drill, instrument = drill_of(kept)
     findings = find(takes, fingerings=charted(instrument))

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from coach.cli.carried import add_carried_options
 from coach.cli.loading import add_score_options, choice_of
+from coach.cli.options import within
 from coach.errors import CoachError, FileError
 
 if TYPE_CHECKING:
@@ -156,8 +157,7 @@ def _hard(args: argparse.Namespace) -> None:
     from coach.files.fingering import load_weights
     from coach.files.hard import load_hardness
 
-    if not 1 <= args.hard <= MOST_PLACES:
-        raise CoachError(f"--hard {args.hard} is out of range", "", f"give 1 to {MOST_PLACES}")
+    within(args.hard, "--hard", 1, MOST_PLACES)
     score = _score(args)
     part = _part(args, score)
     line, instrument = _line(args, score, part)

@@ -13,7 +13,14 @@ from typing import TYPE_CHECKING, Any
 from coach.cli.carried import fingered, tongued
 from coach.cli.chosen import write_result
 from coach.cli.loading import add_score_options, loaded
-from coach.cli.options import add_drill_options, add_input_options, changed_drill, within
+from coach.cli.options import (
+    FASTEST_BPM,
+    SLOWEST_BPM,
+    add_drill_options,
+    add_input_options,
+    changed_drill,
+    within,
+)
 from coach.errors import CoachError
 
 if TYPE_CHECKING:
@@ -23,7 +30,6 @@ if TYPE_CHECKING:
 
 WAYS_FORM = "fingering=2, side=F, tonguing=double or drill=NAME"
 LEAST_LENGTH = 0.75
-STYLES = ("single", "double", "triple")
 
 
 def add(commands: Any) -> None:
@@ -83,7 +89,7 @@ def _notes(a: Passage, b: Passage) -> int:
 def _first_bpm(drill: Drill, at: float | None) -> float:
     """In the middle between the drill's tempi, as musicians count: by shares."""
     middle = math.sqrt(drill.from_bpm * drill.to_bpm)
-    return float(within(at, "--at", 10, 400) or round(middle, 1))
+    return float(within(at, "--at", SLOWEST_BPM, FASTEST_BPM) or round(middle, 1))
 
 
 def _way(
@@ -127,7 +133,7 @@ def _on_side(value: str, passage: Passage, drill: Drill, instrument: Instrument)
 
 
 def _styled(value: str, passage: Passage, drill: Drill, instrument: Instrument) -> Passage:
-    from coach.core.tonguing import Style, without_syllables
+    from coach.core.tonguing import STYLES, Style, without_syllables
 
     if value not in STYLES:
         raise CoachError(f"tonguing={value} is unknown", "", f"use {', '.join(STYLES)}")
