@@ -17,7 +17,7 @@ from uuid import uuid4
 from coach.book.backup import back_up, backup_day, is_damage
 from coach.book.diary import Diary
 from coach.book.entries import CeilingEntry, Entry, Owner, TakeEntry, write_session
-from coach.book.opening import Opened, open_book
+from coach.book.opening import BRIEF_WAIT_S, WAIT_S, Opened, open_book
 from coach.book.players import Player, add_player, chosen_instrument, player_named, players
 from coach.book.reads import Reads
 from coach.book.rows import Moment, now
@@ -166,7 +166,7 @@ class PracticeBook(Reads):
         """Write it now; CoachError if that can't be done: it waits then."""
         self._waiting.append(entry)
         try:
-            self._write_waiting()
+            self._write_waiting(BRIEF_WAIT_S)
         except sqlite3.IntegrityError as error:  # it would never go in, nor let later ones
             self._waiting.pop()
             raise CoachError(f"{what} could not be kept ({error})", str(self.path)) from None
@@ -179,9 +179,10 @@ class PracticeBook(Reads):
                 + " in memory, and the next take tries again",
             ) from None
 
-    def _write_waiting(self) -> None:
+    def _write_waiting(self, wait_s: float) -> None:
         if self._hindrance or self._doubtful:
-            self._reopen()
+            self._reopen(brief=wait_s < WAIT_S)
+        self._db.execute(f"PRAGMA busy_timeout = {round(1000 * wait_s)}")
         try:
             with transaction(self._db):
                 session = self._session_id
@@ -196,16 +197,16 @@ class PracticeBook(Reads):
         self._session_id, self._wrote = session, True
         self._waiting.clear()
 
-    def _reopen(self) -> None:
+    def _reopen(self, *, brief: bool) -> None:
         self._db.close()
-        self._take_over(open_book(self.path, doubtful=self._doubtful))
+        self._take_over(open_book(self.path, doubtful=self._doubtful, brief=brief))
         if self._hindrance:
             raise sqlite3.OperationalError(self._hindrance)
 
     def _write_last(self, ended: str) -> None:
         try:
             if self._waiting:
-                self._write_waiting()
+                self._write_waiting(WAIT_S)
             if self._session_id is not None:
                 self._db.execute(
                     "UPDATE sessions SET ended_utc = ?, ended = ? WHERE id = ?",
@@ -221,8 +222,9 @@ class PracticeBook(Reads):
 
     def _back_up(self) -> None:
         try:
-            if backup_day(self.path) < self.today():
-                remark = back_up(self._db, self.path, self.today())
+            today = self.today()
+            if backup_day(self.path, today) < today:
+                remark = back_up(self._db, self.path, today)
                 self.remarks += (remark,) if remark else ()
         except sqlite3.Error:  # only damage is not a remark
             self._doubtful = True
