@@ -9,14 +9,18 @@ import hashlib
 import json
 import zlib
 from dataclasses import asdict
-from fractions import Fraction
 from typing import Any
 
+from coach.book.kinds import beats_of, made, one, whole_number
 from coach.core.exercise import ClickStyle, Exercise
 from coach.core.passage import MeterChange, Note, Passage
+from coach.core.share.takes import checked_passage
 from coach.core.take import Attack, Gap, Take
 from coach.core.timeline import Click, Due, Plan
 from coach.core.warp import Warp
+
+# Of the text of a take: one of 2,000 notes, the most that a drill has, has 1.3 MB.
+MOST_BYTES = 64_000_000
 
 
 def take_to_json(take: Take) -> str:
@@ -25,20 +29,31 @@ def take_to_json(take: Take) -> str:
 
 
 def take_from_json(text: str) -> Take:
-    """The take that `take_to_json` wrote; ValueError or KeyError if it is none."""
-    return take_from_data(json.loads(text))
+    """The take that `take_to_json` wrote; ValueError if it is none."""
+    try:
+        return take_from_data(json.loads(text))
+    except RecursionError:
+        raise ValueError("its brackets are nested too deep") from None
 
 
 def take_from_data(data: dict[str, Any]) -> Take:
     """As `take_from_json`, of the parsed text."""
-    return Take(
-        **{
-            **data,
-            "plan": _plan(data["plan"]),
-            "attacks": tuple(Attack(**a) for a in data["attacks"]),
-            "gaps": tuple(Gap(**g) for g in data["gaps"]),
-        }
-    )
+    try:
+        take = _take(data)
+    except (KeyError, TypeError, AttributeError) as error:
+        raise ValueError(f"{type(error).__name__}: {error}") from None
+    if [due.index for due in take.plan.dues] != list(range(len(take.plan.exercise.passage.notes))):
+        raise ValueError("its due notes are not those of its passage")
+    return take
+
+
+def _take(data: dict[str, Any]) -> Take:
+    parts = {
+        "plan": _plan(data["plan"]),
+        "attacks": made(Attack, data["attacks"]),
+        "gaps": made(Gap, data["gaps"]),
+    }
+    return one(Take, {**data, **parts})
 
 
 def packed(text: str) -> bytes:
@@ -46,11 +61,15 @@ def packed(text: str) -> bytes:
 
 
 def unpacked(data: bytes) -> str:
-    """ValueError if it is nothing that `packed` made."""
+    """ValueError if it is nothing that `packed` made, or more than `MOST_BYTES`."""
     try:
-        return zlib.decompress(data).decode()
-    except zlib.error as error:
+        unpacking = zlib.decompressobj()
+        text = unpacking.decompress(data, MOST_BYTES)
+    except (zlib.error, TypeError) as error:
         raise ValueError(str(error)) from None
+    if not unpacking.eof:
+        raise ValueError("it is cut off, or far too large")
+    return text.decode()
 
 
 def passage_to_json(passage: Passage) -> str:
@@ -74,44 +93,44 @@ def digest_of(text: str) -> str:
 
 
 def _plan(data: dict[str, Any]) -> Plan:
-    return Plan(
-        **{
-            **data,
-            "exercise": _exercise(data["exercise"]),
-            "dues": tuple(Due(**d) for d in data["dues"]),
-            "clicks": tuple(Click(**c) for c in data["clicks"]),
-        }
-    )
+    parts = {
+        "exercise": _exercise(data["exercise"]),
+        "dues": made(Due, data["dues"]),
+        "clicks": made(Click, data["clicks"]),
+    }
+    return one(Plan, {**data, **parts})
 
 
 def _exercise(data: dict[str, Any]) -> Exercise:
     click = data["click"]
-    off_bars = tuple(click["off_bars"]) if click["off_bars"] else None
-    style = ClickStyle(**{**click, "off_bars": off_bars})
+    bars = click["off_bars"]
+    if bars:
+        on, off = bars
+        bars = (whole_number(on), whole_number(off))
+    style = one(ClickStyle, {**click, "off_bars": bars or None})
     warp = _warp(data["warp"]) if data.get("warp") else None
-    passage = _passage(data["passage"])
-    return Exercise(**{**data, "passage": passage, "click": style, "warp": warp})
+    passage = checked_passage(_passage(data["passage"]))
+    return one(Exercise, {**data, "passage": passage, "click": style, "warp": warp})
 
 
 def _warp(data: dict[str, Any]) -> Warp:
     pairs = {
-        name: tuple((Fraction(beat), Fraction(value)) for beat, value in data[name])
+        name: tuple((beats_of(beat), beats_of(value)) for beat, value in data[name])
         for name in ("steps", "holds")
     }
     return Warp(**pairs)
 
 
 def _passage(data: dict[str, Any]) -> Passage:
-    beats = {k: Fraction(data[k]) for k in ("bar_beats", "pulse_beats")}
+    beats = {k: beats_of(data[k]) for k in ("bar_beats", "pulse_beats")}
     changes = tuple(_change(change) for change in data.get("changes", ()))
-    notes = tuple(_note(n) for n in data["notes"])
-    return Passage(**{**data, **beats, "notes": notes, "changes": changes})
+    notes = made(Note, [_note(note) for note in data["notes"]])
+    return one(Passage, {**data, **beats, "notes": notes, "changes": changes})
 
 
 def _change(data: dict[str, Any]) -> MeterChange:
-    return MeterChange(**{name: Fraction(value) for name, value in data.items()})
+    return MeterChange(**{name: beats_of(value) for name, value in data.items()})
 
 
-def _note(data: dict[str, Any]) -> Note:
-    beats = {k: Fraction(data[k]) for k in ("start_beats", "length_beats")}
-    return Note(**{**data, **beats})
+def _note(data: dict[str, Any]) -> dict[str, Any]:
+    return {**data, **{k: beats_of(data[k]) for k in ("start_beats", "length_beats")}}
