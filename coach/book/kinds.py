@@ -43,7 +43,7 @@ def one(cls: type[Made], data: Mapping[str, Any]) -> Made:
 
 def made(cls: type[Made], rows: Sequence[Mapping[str, Any]]) -> tuple[Made, ...]:
     """As `one`, of each row.  Field by field, not row by row: a take has hundreds of rows."""
-    for name, kinds in _kinds(cls):
+    for name, kinds in _kinds(cls):  # type: ignore[arg-type]
         values = [row[name] for row in rows if name in row]
         if not kinds.issuperset(map(type, values)):
             raise ValueError(f"{name} of {cls.__name__} is of another kind")
@@ -54,19 +54,17 @@ def made(cls: type[Made], rows: Sequence[Mapping[str, Any]]) -> tuple[Made, ...]
 
 def _check_size(cls: type, name: str, values: Sequence[Any]) -> None:
     low, high = _BOUNDS.get((cls, name), (-LARGEST, LARGEST))
-    numbers = [value for value in values if value is not None]
-    if numbers and not (
-        low <= min(numbers) and max(numbers) <= high and all(map(isfinite, numbers))
-    ):
+    numbers = [value for value in values if value is not None] or [low]
+    if not (low <= min(numbers) and max(numbers) <= high and all(map(isfinite, numbers))):
         raise ValueError(f"{name} of {cls.__name__} is out of range")
 
 
 @cache
-def _kinds(cls: type) -> list[tuple[str, frozenset[type]]]:
+def _kinds(cls: Any) -> list[tuple[str, frozenset[type]]]:
     """The types of the values of each field that is no other dataclass or row of them."""
     hints = get_type_hints(cls)
     found = []
-    for field in fields(cls):  # type: ignore[arg-type]
+    for field in fields(cls):
         hint = hints[field.name]
         types = set(get_args(hint)) if isinstance(hint, UnionType) else {hint}
         if types <= {int, float, str, bool, Fraction, NoneType}:
