@@ -76,6 +76,7 @@ def run(args: argparse.Namespace) -> int:
 def _checked(args: argparse.Namespace) -> _Job:
     from coach.files.drillparts import meter_of, signature_of
     from coach.files.drillwrite import drill_path
+    from coach.files.output import check_free
     from coach.files.toml import Table
 
     for name, value, low, high in (
@@ -90,8 +91,7 @@ def _checked(args: argparse.Namespace) -> _Job:
     if args.count_in == 0 and args.input in ("mic", "midi"):
         raise CoachError("--count-in 0 gives no tempo to play to", "", "use 1 or more")
     path = drill_path(args.out)
-    if path.exists() and not args.replace:
-        raise CoachError("there is a drill already", str(path), "choose another name, or --replace")
+    check_free(path, replace=args.replace, what="drill")
     words = Table({"meter": args.meter, "key": args.key}, Path("the command line"))
     goal = args.to or min(FASTEST_BPM, round(GOAL_RATIO * args.bpm))
     instrument = instrument_for(args.instrument)
@@ -182,10 +182,10 @@ def _asked(args: argparse.Namespace, job: _Job) -> str:
 
 
 def _keep(args: argparse.Namespace, job: _Job, passage: Any) -> None:
-    from coach.files.drillwrite import Sheet, drill_text, write_drill
+    from coach.files.drillwrite import Heading, drill_text, write_drill
 
     title = args.title or job.path.stem.replace("-", " ").replace("_", " ").capitalize()
     about = f"Learned by ear at {args.bpm:g} clicks a minute."
-    sheet = Sheet(title, about, args.meter, args.key, args.bpm, job.goal_bpm)
-    text = drill_text(passage, job.instrument, sheet)
+    heading = Heading(title, about, args.meter, args.key, args.bpm, job.goal_bpm)
+    text = drill_text(passage, job.instrument, heading)
     write_drill(job.path, text, replace=args.replace)

@@ -32,6 +32,7 @@ def add(commands: Any) -> None:
         "--takes", type=int, default=TAKES, metavar="N", help=f"how many to look at ({TAKES})"
     )
     parser.add_argument("--out", metavar="NAME", help="name of the new drill, or a .toml")
+    parser.add_argument("--replace", action="store_true", help="write over a drill of this name")
     parser.add_argument("--json", type=Path, metavar="OUT", help="write the result here")
     parser.set_defaults(run=run)
 
@@ -69,29 +70,20 @@ def _takes(args: argparse.Namespace) -> tuple[list[Judged], Any]:
 def _write(
     args: argparse.Namespace, drill: Drill, instrument: Instrument, finding: Finding
 ) -> Path:
-    """Write the drill for the strongest finding; a name of its own is never written over."""
+    """Write the drill for the strongest finding; under a name that was given nothing is written
+    over unasked."""
+    from coach.cli.writing import text_of_drill
     from coach.core.findings import drill_for
-    from coach.core.patterns.keys import name_of_place
-    from coach.files.drillwrite import Sheet, drill_path, drill_text, meter_of, write_drill
+    from coach.files.drillwrite import drill_path, write_drill
 
     made = drill_for(finding, drill)
-    passage = in_one(made.variants)
     try:
-        meter = meter_of(passage)
+        text = text_of_drill(replace(made, variants=(in_one(made.variants),)), instrument)
     except ValueError as error:
         what = f"the drill for it can't be written: {error}"
         raise CoachError(what, made.name, "practise other bars") from None
-    sheet = Sheet(
-        made.title,
-        made.about,
-        meter,
-        name_of_place(passage.fifths),
-        made.from_bpm,
-        made.to_bpm,
-        made.click,
-    )
     path = drill_path(args.out or made.name)
-    write_drill(path, drill_text(passage, instrument, sheet), replace=args.out is None)
+    write_drill(path, text, replace=args.replace or args.out is None)
     return path
 
 

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from coach.cli.record import add_player_option, own_book, recorded
-from coach.cli.reviewpage import Known, add_page_options, check_page, write_page
+from coach.cli.reviewpage import Known, add_page_options, write_page
 
 if TYPE_CHECKING:
     from coach.core.profile.profile import Profile
@@ -33,7 +33,9 @@ def run(args: argparse.Namespace) -> int:
     from coach.core.review import review_of
 
     if args.html is not None:
-        check_page(args)
+        from coach.files.output import check_free
+
+        check_free(args.html, replace=args.replace)
     with own_book(args.player) as book:
         record = recorded(book, args.instrument)
         review = review_of(

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from coach.errors import CoachError, FileError
+from coach.errors import CoachError
 
 if TYPE_CHECKING:
     from coach.cli.record import Record
@@ -44,13 +44,6 @@ class Known:
 def add_page_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--html", type=Path, metavar="FILE", help="write it as a page of pictures")
     parser.add_argument("--replace", action="store_true", help="write over a file that is there")
-
-
-def check_page(args: argparse.Namespace) -> None:
-    """FileError if the page would write over a file, unless that was asked for."""
-    if args.html.exists() and not args.replace:
-        hint = "use --replace, or another name"
-        raise FileError("this file is there already", str(args.html), hint)
 
 
 def write_page(path: Path, known: Known) -> None:

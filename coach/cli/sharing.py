@@ -13,7 +13,6 @@ from coach.errors import FileError
 
 if TYPE_CHECKING:
     from coach.book.leaving import Leaving
-    from coach.book.practice import PracticeBook
     from coach.core.exercise import Exercise
 
 _BARS = re.compile(r"-bars-[0-9]+(-[0-9]+)?$")
@@ -26,11 +25,12 @@ _KINDS = {
 
 def check_target(path: Path, endings: Sequence[str], *, replace: bool) -> None:
     """FileError for another ending, and for a file that is there already."""
+    from coach.files.output import check_free
+
     if path.suffix.lower() not in endings:
         hint = f"use {' or '.join(endings)}"
         raise FileError(f'the ending "{path.suffix}" is unknown', str(path), hint)
-    if path.exists() and not replace:
-        raise FileError("there is a file already", str(path), "choose another name, or --replace")
+    check_free(path, replace=replace)
 
 
 @contextlib.contextmanager
@@ -48,7 +48,7 @@ def progress(what: str, total: int) -> Iterator[Callable[[int], None]]:
         yield lambda more: bar.advance(task, more)
 
 
-def header(book: PracticeBook, purpose: str, player: Any, assignment: str | None) -> dict[str, Any]:
+def header(made_utc: str, purpose: str, player: Any, assignment: str | None) -> dict[str, Any]:
     """The first line of a file."""
     from coach import __version__
     from coach.files.share.schema import FORMAT, VERSION
@@ -59,7 +59,7 @@ def header(book: PracticeBook, purpose: str, player: Any, assignment: str | None
         "version": VERSION,
         "purpose": purpose,
         "written_by": f"coach {__version__}",
-        "made_utc": book.moment().utc,
+        "made_utc": made_utc,
         "player": player,
         "assignment": assignment,
     }

@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING, Any
 
 from coach.cli.carried import tongued
 from coach.cli.chosen import add_chosen_options, chosen
-from coach.errors import CoachError, FileError
-from coach.files.output import writing
+from coach.errors import CoachError
+from coach.files.output import check_free, writing
 
 if TYPE_CHECKING:
     from coach.core.instrument import Instrument
@@ -161,9 +161,8 @@ def _bar(bar: Passage, instrument: Instrument, bpm: float, width_mm: float) -> A
 
 
 def _check_free(args: argparse.Namespace, paths: list[Path]) -> None:
-    taken = next((path for path in paths if path.exists()), None)
-    if taken and not args.replace:
-        raise FileError("this file is there already", str(taken), "use --replace, or another --out")
+    for path in paths:
+        check_free(path, replace=args.replace)
 
 
 def _write(args: argparse.Namespace, stem: Path, kind: str, pages: tuple[bytes, ...]) -> None:

@@ -14,7 +14,7 @@ from coach.core.instrument import Instrument
 from coach.core.passage import Passage
 from coach.core.score.model import Part
 from coach.errors import CoachError, FileError
-from coach.files.output import writing
+from coach.files.output import check_free, writing
 
 KINDS = ".toml, .musicxml, .mid or .abc"
 _TEXTS = {".toml", ".musicxml", ".xml", ".abc"}
@@ -79,10 +79,10 @@ def _text(suffix: str, drill: Drill, passage: Passage, instrument: Instrument, s
 def text_of_drill(drill: Drill, instrument: Instrument) -> str:
     """The drill file of the first variant; ValueError or CoachError if there can be none."""
     from coach.core.patterns.keys import name_of_place
-    from coach.files.drillwrite import Sheet, drill_text, meter_of
+    from coach.files.drillwrite import Heading, drill_text, meter_of
 
     passage = drill.variants[0]
-    sheet = Sheet(
+    heading = Heading(
         drill.title,
         drill.about,
         meter_of(passage),
@@ -91,12 +91,11 @@ def text_of_drill(drill: Drill, instrument: Instrument) -> str:
         drill.to_bpm,
         drill.click,
     )
-    return drill_text(passage, instrument, sheet)
+    return drill_text(passage, instrument, heading)
 
 
 def _write(path: Path, data: bytes, *, over: bool) -> None:
-    if path.exists() and not over:
-        raise FileError("there is a file already", str(path), "choose another name, or --replace")
+    check_free(path, replace=over)
     with writing(path):
         path.parent.mkdir(parents=True, exist_ok=True)
         path.write_bytes(data)

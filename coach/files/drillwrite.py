@@ -17,14 +17,14 @@ from coach.core.pitch import name_of_midi, written_of_sounding
 from coach.errors import CoachError, FileError
 from coach.files.configs import own_folder
 from coach.files.notewords import LONGEST_BEATS, beats_of, is_syllable
-from coach.files.output import writing
+from coach.files.output import check_free, writing
 
 MOST_IN_BAR = 16
 NAME = re.compile(r"[a-z0-9][a-z0-9_-]{0,63}")
 
 
 @dataclass(frozen=True, slots=True)
-class Sheet:
+class Heading:
     """What stands around the notes; meter and key as drill files spell them."""
 
     title: str
@@ -36,7 +36,7 @@ class Sheet:
     click: ClickStyle = field(default_factory=ClickStyle)
 
 
-def drill_text(passage: Passage, instrument: Instrument, sheet: Sheet) -> str:
+def drill_text(passage: Passage, instrument: Instrument, heading: Heading) -> str:
     """The drill file of a passage that sounds on `instrument`.
 
     ValueError without notes and for a meter that there is not, CoachError for a length that drill
@@ -46,24 +46,24 @@ def drill_text(passage: Passage, instrument: Instrument, sheet: Sheet) -> str:
     words = list(_entries(passage, instrument))
     return "\n".join(
         [
-            f"title = {_quoted(sheet.title)}",
-            f"about = {_quoted(sheet.about)}",
+            f"title = {_quoted(heading.title)}",
+            f"about = {_quoted(heading.about)}",
             f"instrument = {_quoted(instrument.name)}",
             "",
             "[passage]",
             "notes = [",
             *(f"  {_quoted(entry)}," for entry in words),
             "]",
-            f"meter = {_quoted(sheet.meter)}",
+            f"meter = {_quoted(heading.meter)}",
             *_meters(passage),
-            f"key = {_quoted(sheet.key)}",
+            f"key = {_quoted(heading.key)}",
             *_taken(passage),
             "",
             "[tempo]",
-            f"from = {sheet.from_bpm:g}",
-            f"to = {sheet.to_bpm:g}",
+            f"from = {heading.from_bpm:g}",
+            f"to = {heading.to_bpm:g}",
             "",
-            *_click(sheet.click),
+            *_click(heading.click),
         ]
     )
 
@@ -128,8 +128,7 @@ def drill_path(name: str) -> Path:
 
 def write_drill(path: Path, text: str, *, replace: bool = False) -> None:
     """Write the file; FileError if it is there already (unless `replace`) or can't be written."""
-    if path.exists() and not replace:
-        raise FileError("there is a drill already", str(path), "choose another name, or --replace")
+    check_free(path, replace=replace, what="drill")
     with writing(path):
         path.parent.mkdir(parents=True, exist_ok=True)
         path.write_text(text, "utf-8")

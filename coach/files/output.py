@@ -9,6 +9,13 @@ from pathlib import Path
 from coach.errors import FileError
 
 
+def check_free(path: Path, *, replace: bool, what: str = "file") -> None:
+    """FileError if something is there already, unless it may be written over."""
+    if path.exists() and not replace:
+        hint = "choose another name, or --replace"
+        raise FileError(f"there is a {what} already", str(path), hint)
+
+
 def write_whole(path: Path, text: str) -> None:
     """The file is there in full, or as it was before; FileError if the system can't write it."""
     part = path.with_name(f"{path.name}.part")

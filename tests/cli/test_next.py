@@ -64,6 +64,7 @@ def test_it_may_be_asked_again_but_writes_over_no_other_drill(home, capsys):
     assert main(["next", "mine"]) == 0
     assert main(["next", "--out", "mine-next"]) == 2
     assert "choose another name" in capsys.readouterr().err
+    assert main(["next", "--out", "mine-next", "--replace"]) == 0
     assert main(["next", "--out", str(home / "other.toml")]) == 0
     assert (home / "other.toml").exists()
 

@@ -44,7 +44,7 @@ def test_a_page_for_each_passage_of_late(played, capsys):
 def test_nothing_is_written_over_unless_asked(played, capsys):
     played.write_text("mine")
     assert main(["review", "--html", "page.html"]) == 2
-    words = "page.html: this file is there already; use --replace, or another name."
+    words = "page.html: there is a file already; choose another name, or --replace."
     assert words in capsys.readouterr().err
     assert played.read_text() == "mine"
     assert main(["review", "--html", "page.html", "--replace"]) == 0

@@ -47,7 +47,7 @@ def test_nothing_is_written_over_unless_asked(tmp_path, capsys):
     taken.write_text("mine")
     assert main(["sheet", drill, "--svg"]) == 2
     assert taken.read_text() == "mine"
-    assert "mine.svg: this file is there already; use --replace" in capsys.readouterr().err
+    assert "mine.svg: there is a file already; choose" in capsys.readouterr().err
     assert main(["sheet", drill, "--svg", "--replace"]) == 0
     assert "<svg" in taken.read_text()
 

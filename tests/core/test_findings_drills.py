@@ -16,7 +16,7 @@ from coach.core.passage import Passage, in_a_row
 from coach.core.pitch import name_of_midi
 from coach.files.configs import load_instrument
 from coach.files.drillfile import read_drill
-from coach.files.drillwrite import Sheet, drill_text, meter_of
+from coach.files.drillwrite import Heading, drill_text, meter_of
 from tests.core.findings_making import line
 
 NOTES = {
@@ -126,7 +126,7 @@ def test_a_long_passage_is_not_repeated():
 def test_it_can_be_written_and_read(tmp_path: Path, kind):
     made, horn = drill(kind), load_instrument("double-horn")
     whole = in_one(made.variants)
-    sheet = Sheet(made.title, made.about, meter_of(whole), "C", 60, 120, made.click)
+    sheet = Heading(made.title, made.about, meter_of(whole), "C", 60, 120, made.click)
     path = tmp_path / "made.toml"
     path.write_text(drill_text(whole, horn, sheet))
     read, _ = read_drill(path)

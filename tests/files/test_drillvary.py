@@ -13,7 +13,7 @@ from coach.core.variants import STEPS, Step, vary
 from coach.errors import FileError
 from coach.files.configs import load_instrument
 from coach.files.drillfile import load_drill, read_drill
-from coach.files.drillwrite import Sheet, drill_text, meter_of
+from coach.files.drillwrite import Heading, drill_text, meter_of
 from tests.core.variants.making import passages
 
 HORN = load_instrument("double-horn")
@@ -105,7 +105,7 @@ def test_what_was_made_is_read_back_from_its_file(
 ):
     made = vary([passage], [Step(name)], lowest=HORN.lowest, highest=HORN.highest)
     variant = replace(made[which % len(made)], title="", way=way, tempo_share=share)
-    sheet = Sheet("Mine", "", meter_of(variant), KEYS[variant.fifths], 60, 90)
+    sheet = Heading("Mine", "", meter_of(variant), KEYS[variant.fifths], 60, 90)
     path = tmp_path_factory.mktemp("drills") / "mine.toml"
     path.write_text(drill_text(variant, HORN, sheet), "utf-8")
     assert read_drill(path)[0].variants == (variant,)

@@ -14,9 +14,9 @@ from coach.core.patterns.layout import pulse_of_meter
 from coach.errors import CoachError, FileError
 from coach.files.configs import load_instrument
 from coach.files.drillfile import load_drill, read_drill
-from coach.files.drillwrite import Sheet, drill_path, drill_text, meter_of, write_drill
+from coach.files.drillwrite import Heading, drill_path, drill_text, meter_of, write_drill
 
-SHEET = Sheet("A passage", "Learned by ear.", "4/4", "C", 60, 120)
+HEADING = Heading("A passage", "Learned by ear.", "4/4", "C", 60, 120)
 KEYS = {"C": 0, "D": 2, "Eb": -3, "G minor": -2, "B": 5}
 
 
@@ -44,9 +44,9 @@ def test_a_passage_comes_back(tmp_path, name, data, key, title):
     instrument = load_instrument(name)
     notes = data.draw(passages(instrument.lowest, instrument.highest))
     passage = Passage(notes, fifths=KEYS[key])
-    sheet = Sheet(title, 'quotes " and \\ and \n lines', "4/4", key, 66.5, 140)
+    heading = Heading(title, 'quotes " and \\ and \n lines', "4/4", key, 66.5, 140)
     path = tmp_path / "learned.toml"
-    write_drill(path, drill_text(passage, instrument, sheet), replace=True)
+    write_drill(path, drill_text(passage, instrument, heading), replace=True)
     drill, player = load_drill(path)
     assert drill.variants == (passage,)
     assert player == instrument
@@ -55,9 +55,9 @@ def test_a_passage_comes_back(tmp_path, name, data, key, title):
 
 def test_compound_meter_comes_back(tmp_path):
     passage = Passage((Note(60, Fraction(0), Fraction(3, 2)),), "", Fraction(3), Fraction(3, 2), -1)
-    sheet = Sheet("x", "", "6/8", "F", 60, 90)
+    heading = Heading("x", "", "6/8", "F", 60, 90)
     path = tmp_path / "x.toml"
-    write_drill(path, drill_text(passage, load_instrument("double-horn"), sheet))
+    write_drill(path, drill_text(passage, load_instrument("double-horn"), heading))
     assert load_drill(path)[0].variants == (passage,)
 
 
@@ -91,15 +91,15 @@ def changing(draw):
 @given(passage=changing())
 def test_meters_that_change_and_short_notes_come_back(tmp_path, passage):
     path = tmp_path / "x.toml"
-    sheet = replace(SHEET, meter=meter_of(passage), key="F")
-    write_drill(path, drill_text(passage, load_instrument("double-horn"), sheet), replace=True)
+    heading = replace(HEADING, meter=meter_of(passage), key="F")
+    write_drill(path, drill_text(passage, load_instrument("double-horn"), heading), replace=True)
     assert load_drill(path)[0].variants == (passage,)
 
 
 def test_a_later_meter_is_named_by_its_bar():
     notes = (Note(60, Fraction(0), Fraction(17)),)
     changes = (MeterChange(Fraction(16), Fraction(3), Fraction(1)),)
-    text = drill_text(Passage(notes, changes=changes), load_instrument("double-horn"), SHEET)
+    text = drill_text(Passage(notes, changes=changes), load_instrument("double-horn"), HEADING)
     assert 'meters = ["5: 3/4"]' in text
 
 
@@ -119,7 +119,7 @@ def test_meters_that_are_none(tmp_path, meters):
 def test_a_length_that_drill_files_do_not_hold_is_not_written(length):
     passage = Passage((Note(60, Fraction(0), length),))
     with pytest.raises(CoachError, match="can't be written"):
-        drill_text(passage, load_instrument("double-horn"), SHEET)
+        drill_text(passage, load_instrument("double-horn"), HEADING)
 
 
 def test_a_drill_is_not_overwritten_by_accident(tmp_path):
@@ -144,7 +144,7 @@ def test_names_that_are_none(name):
 
 def test_an_empty_passage_is_refused():
     with pytest.raises(ValueError, match="no notes"):
-        drill_text(Passage(()), load_instrument("double-horn"), SHEET)
+        drill_text(Passage(()), load_instrument("double-horn"), HEADING)
 
 
 def test_a_folder_that_cannot_be_made(tmp_path):
@@ -158,7 +158,7 @@ def test_bars_keep_their_numbers(tmp_path):
     change = MeterChange(Fraction(8), Fraction(3), Fraction(1))
     notes = in_a_row([60, 62, 64, 65] * 3, Fraction(1))
     passage = Passage(notes, changes=(change,), first_bar=41)
-    text = drill_text(passage, horn, Sheet("Bars", "", "4/4", "C", 60, 90))
+    text = drill_text(passage, horn, Heading("Bars", "", "4/4", "C", 60, 90))
     assert 'first_bar = 41\nmeters = ["43: 3/4"]' in text
     path = tmp_path / "bars.toml"
     path.write_text(text, encoding="utf-8")
