@@ -183,7 +183,7 @@ def _checked(samples: NDArray[np.float32], rate: int) -> NDArray[np.float32]:
             f"the samples have {samples.ndim} dimensions", "assess", "mix them down to one channel"
         )
     if len(samples) == 0:
-        raise CoachError("the recording is empty", "assess")
+        raise CoachError("the recording is empty", "assess", "record it again")
     if not SLOWEST_RATE <= rate <= FASTEST_RATE:
         raise CoachError(
             f"a rate of {rate} frames a second cannot be judged",
@@ -192,5 +192,5 @@ def _checked(samples: NDArray[np.float32], rate: int) -> NDArray[np.float32]:
         )
     if not is_whole(samples):
         what = "the recording holds values that are not numbers, or far too large to be sound"
-        raise CoachError(what, "assess")
+        raise CoachError(what, "assess", "export it again")
     return whole(0, samples, rate)[0]

@@ -117,7 +117,8 @@ class _Merging:
             new = _KINDS[kind](self, record)
         except (CoachError, ValueError, KeyError, TypeError, ArithmeticError, IndexError) as error:
             why = error.what if isinstance(error, CoachError) else error
-            raise FileError(f"this {kind} can't be taken in ({why})", where) from None
+            hint = "ask for the file again"
+            raise FileError(f"this {kind} can't be taken in ({why})", where, hint) from None
         if new is not None:
             self._merged.count(kind, new=new)
 

@@ -51,7 +51,8 @@ def judge_file(audio: Path, expect: Path, rules_name: str) -> tuple[Any, Any]:
     except FileError:
         raise
     except CoachError as error:
-        raise FileError(str(error).rstrip("."), str(expect)) from None
+        hint = error.hint or "coach help assess shows what it should hold"
+        raise FileError(_told(error), str(expect), hint) from None
     samples, rate = read_audio(audio)
     return assess(samples, rate, expected, rules=load_rules(rules_name)), expected
 
@@ -61,17 +62,24 @@ def _read_json(path: Path) -> Any:
     try:
         return json.loads(text)
     except json.JSONDecodeError as error:
-        raise FileError(f"line {error.lineno} is not JSON ({error.msg})", str(path)) from None
+        what = f"line {error.lineno} is not JSON ({error.msg})"
+        raise FileError(what, str(path), "check quotes, commas and brackets there") from None
     except (ValueError, RecursionError):
         what = "it is not JSON (a number is too long, or brackets too deep)"
-        raise FileError(what, str(path)) from None
+        raise FileError(what, str(path), "check its numbers and brackets") from None
 
 
 def _text(path: Path) -> str:
     try:
         return path.read_text("utf-8")
     except (OSError, ValueError) as error:
-        raise FileError(f"it can't be read ({_reason(error)})", str(path)) from None
+        raise FileError(
+            f"it can't be read ({_reason(error)})", str(path), "check the name"
+        ) from None
+
+
+def _told(error: CoachError) -> str:
+    return f"{error.where}: {error.what}" if error.where else error.what
 
 
 def _reason(error: Exception) -> str:
@@ -82,9 +90,9 @@ def _reason(error: Exception) -> str:
 
 def _run_batch(args: argparse.Namespace) -> int:
     if args.json is None:
-        raise CoachError("--batch needs --json OUT", "assess")
+        raise CoachError("--batch needs a file for its results", "assess", "add --json OUT")
     if args.jobs < 1:
-        raise CoachError(f"--jobs {args.jobs} is less than one process", "assess")
+        raise CoachError(f"--jobs {args.jobs} is less than one process", "", "use 1 or more")
     lines = _lines(args.batch)
     tasks = [(line, args.batch.parent, args.rules) for line in lines]
     _write(args.json, _results(tasks, args.jobs))
@@ -150,4 +158,5 @@ def _write(path: Path, results: Any) -> None:
                 out.write(json.dumps(result) + "\n")
                 out.flush()
     except OSError as error:
-        raise FileError(f"it can't be written ({_reason(error)})", str(path)) from None
+        hint = "name a file in a folder that you may write to"
+        raise FileError(f"it can't be written ({_reason(error)})", str(path), hint) from None

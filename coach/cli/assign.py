@@ -63,7 +63,7 @@ def run(args: argparse.Namespace) -> int:
         left_out = write_records(args.file, _records(args, book, drills, due_day))
     if left_out:
         args.file.unlink(missing_ok=True)
-        raise CoachError(left_out[0], str(args.file))
+        raise CoachError(left_out[0], str(args.file), "leave that drill out, or mend its file")
     print(f"Written: {args.file}")
     by = f" by {args.due}" if args.due else ""
     for one in drills:
@@ -122,7 +122,7 @@ def _records(
 ) -> Iterator[dict[str, Any]]:
     from uuid import uuid4
 
-    yield header(book, "assignment", None, None)
+    yield header(book.moment().utc, "assignment", None, None)
     for one in drills:
         yield {"record": "drill", "name": one.name, "text": one.text}
     due = date_of(due_day)

@@ -43,12 +43,13 @@ def _read(
     for where, record in records:
         kind = record["record"]
         if kind not in _ALLOWED or (kind == "assignment" and found is not None):
-            raise FileError(f"an assignment holds no {kind} here", where)
+            raise FileError(f"an assignment holds no {kind} here", where, "ask for it again")
         try:
             if kind == "assignment":
                 found = _assignment(record, drills)
         except ValueError as error:
-            raise FileError(f"this {kind} can't be taken in ({error})", where) from None
+            what = f"this {kind} can't be taken in ({error})"
+            raise FileError(what, where, "ask for it again") from None
     if found is None or not found.goals:
         raise FileError("nothing is set in this file", str(args.file), "ask for it again")
     return found

@@ -41,7 +41,8 @@ def run(args: argparse.Namespace) -> int:
     from coach.files.share.lines import read_records
 
     if args.called is not None and args.player is not None:
-        raise CoachError("--as is for a new player, --player for one who is here", "coach import")
+        what = "--as is for a new player, --player for one who is here"
+        raise CoachError(what, "import", "give one of them")
     with progress("reading", _size(args.file)) as done:
         lines = _received(args, read_records(args.file, done))
     print("\n".join(lines))
@@ -53,7 +54,7 @@ def _received(args: argparse.Namespace, records: Iterator[Placed]) -> list[str]:
     first = next(records)
     purpose, player = first[1]["purpose"], first[1]["player"]
     if (purpose == "assignment") != (player is None):
-        raise FileError("the header of this file names no player", first[0])
+        raise FileError("the header of this file names no player", first[0], "ask for it again")
     if player is None:
         from coach.cli.assigned import receive
 

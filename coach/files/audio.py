@@ -41,9 +41,13 @@ def read_audio(
     except IsADirectoryError:
         raise FileError("this is a folder", where, "name a sound file in it") from None
     except soundfile.LibsndfileError:
-        raise FileError(f"this is not a sound file ({FORMATS})", where) from None
+        raise FileError(
+            f"this is not a sound file ({FORMATS})", where, "export it as one"
+        ) from None
     except (OSError, ValueError, TypeError, RuntimeError) as error:
-        raise FileError(f"this file can't be read ({error})", where) from None
+        raise FileError(
+            f"this file can't be read ({error})", where, "export it once more"
+        ) from None
     samples = np.concatenate(blocks) if blocks else np.zeros(0, np.float32)
     if not len(samples) and start_frame:
         raise FileError("this recording ends before that", where, "check which bars it has")

@@ -23,7 +23,7 @@ def varied(
     try:
         made = vary(passages, steps, lowest=lowest, highest=highest)
     except ValueError as error:
-        raise FileError(f"vary: {error}", str(table.path)) from None
+        raise FileError(f"vary: {error}", str(table.path), "coach help vary tells more") from None
     for passage in made:
         check_size(passage, "vary", table.path)
     return made

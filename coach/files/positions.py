@@ -18,7 +18,7 @@ from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
-from coach.core.tutti.bars import Positions
+from coach.core.tutti.bars import FIND_AGAIN, Positions
 from coach.errors import CoachError, FileError
 from coach.files.configs import own_folder
 from coach.files.output import write_whole, writing
@@ -27,7 +27,6 @@ FORMAT, VERSION = "evenrun bars", 1
 LARGEST_BYTES = 16_000_000
 # Python would take "1e999999999" too, and write it out.
 _BEAT = re.compile(r"-?[0-9]{1,18}(/[0-9]{1,18}|\.[0-9]{1,18})?")
-HINT = "find the bars again, or tap them"
 
 
 def positions_path(recording: Path) -> Path:
@@ -80,10 +79,10 @@ def read_positions(path: Path, length_frames: int | None = None) -> Positions:
     whole = _read(path)
     if whole.get("format") != FORMAT or whole.get("version") != VERSION:
         said = f'this is not a file of bars ("format": "{FORMAT}", "version": {VERSION})'
-        raise FileError(said, str(path), HINT)
+        raise FileError(said, str(path), FIND_AGAIN)
     places = whole.get("places")
     if not isinstance(places, list):
-        raise FileError('there is no list of "places" in it', str(path), HINT)
+        raise FileError('there is no list of "places" in it', str(path), FIND_AGAIN)
     read = [_place(path, number, place) for number, place in enumerate(places, 1)]
     rate = _whole_number(path, '"rate"', whole.get("rate"))
     beats, frames, sure = zip(*read, strict=True) if read else ((), (), ())
@@ -91,36 +90,36 @@ def read_positions(path: Path, length_frames: int | None = None) -> Positions:
         positions = Positions(rate, beats, frames, sure)
     except CoachError as error:
         where = f"{path}, {error.where}" if error.where else str(path)
-        raise FileError(error.what, where, HINT) from None
+        raise FileError(error.what, where, FIND_AGAIN) from None
     if length_frames is not None and positions.frames[-1] > length_frames:
-        raise FileError("its bars go on after the end of the recording", str(path), HINT)
+        raise FileError("its bars go on after the end of the recording", str(path), FIND_AGAIN)
     return positions
 
 
 def _read(path: Path) -> dict[str, Any]:
     try:
         if path.stat().st_size > LARGEST_BYTES:
-            raise FileError("this file is too large for places of bars", str(path), HINT)
+            raise FileError("this file is too large for places of bars", str(path), FIND_AGAIN)
         read = json.loads(path.read_text("utf-8"))
     except FileNotFoundError:
-        raise FileError("there is no such file", str(path), HINT) from None
+        raise FileError("there is no such file", str(path), FIND_AGAIN) from None
     except OSError as error:
         reason = (error.strerror or str(error)).lower()
-        raise FileError(f"it can't be read ({reason})", str(path)) from None
+        raise FileError(f"it can't be read ({reason})", str(path), FIND_AGAIN) from None
     except (ValueError, RecursionError):
-        raise FileError("this is not JSON", str(path), HINT) from None
+        raise FileError("this is not JSON", str(path), FIND_AGAIN) from None
     if not isinstance(read, dict):
-        raise FileError("this is not a file of bars", str(path), HINT)
+        raise FileError("this is not a file of bars", str(path), FIND_AGAIN)
     return read
 
 
 def _place(path: Path, number: int, place: Any) -> tuple[Fraction, int, float]:
     said = f"place {number}"
     if not isinstance(place, dict):
-        raise FileError(f"{said} is not a beat with its frame", str(path), HINT)
+        raise FileError(f"{said} is not a beat with its frame", str(path), FIND_AGAIN)
     sure = place.get("sure", 1)
     if isinstance(sure, bool) or not isinstance(sure, int | float) or not 0 <= sure <= 1:
-        raise FileError(f'"sure" of {said} is not between 0 and 1', str(path), HINT)
+        raise FileError(f'"sure" of {said} is not between 0 and 1', str(path), FIND_AGAIN)
     beat, frame = _beat(path, said, place.get("beat")), place.get("frame")
     return beat, _whole_number(path, f'"frame" of {said}', frame), float(sure)
 
@@ -133,10 +132,12 @@ def _beat(path: Path, said: str, beat: Any) -> Fraction:
             raise ValueError
         return Fraction(beat)
     except (ValueError, ZeroDivisionError):
-        raise FileError(f'"beat" of {said} is not a number of beats', str(path), HINT) from None
+        raise FileError(
+            f'"beat" of {said} is not a number of beats', str(path), FIND_AGAIN
+        ) from None
 
 
 def _whole_number(path: Path, said: str, number: Any) -> int:
     if isinstance(number, bool) or not isinstance(number, int) or abs(number) > 1 << 40:
-        raise FileError(f"{said} is not a whole number", str(path), HINT)
+        raise FileError(f"{said} is not a whole number", str(path), FIND_AGAIN)
     return number

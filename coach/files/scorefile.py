@@ -34,7 +34,8 @@ def score_of_bytes(data: bytes, where: str) -> Score:
     except CoachError as error:
         raise FileError(error.what, where, error.hint) from None
     except (MemoryError, RecursionError):
-        raise FileError("it is too large or too deeply nested to be read", where) from None
+        what = "it is too large or too deeply nested to be read"
+        raise FileError(what, where, "export the parts that you need once more") from None
 
 
 def _read(data: bytes, where: str) -> Score:
@@ -68,4 +69,4 @@ def _bytes(path: Path) -> bytes:
         return path.read_bytes()
     except OSError as error:
         reason = error.strerror or str(error)
-        raise FileError(f"it can't be read ({reason})", str(path), "") from None
+        raise FileError(f"it can't be read ({reason})", str(path), "check the name") from None

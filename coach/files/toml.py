@@ -27,7 +27,8 @@ def read_toml(path: Path) -> dict[str, Any]:
     except IsADirectoryError:
         raise FileError("this is a folder", str(path), "name a file in it") from None
     except (OSError, ValueError) as error:
-        raise FileError(f"this file can't be read ({_reason(error)})", str(path)) from None
+        what = f"this file can't be read ({_reason(error)})"
+        raise FileError(what, str(path), "check its name, and that you may read it") from None
     return toml_of(raw, path)
 
 

@@ -20,6 +20,7 @@ from coach.errors import CoachError
 
 # Faster or slower than this nobody plays: the file, or the taps, are wrong.
 SLOWEST_BPM, FASTEST_BPM = 5, 1000
+FIND_AGAIN = "find the bars again, or tap them"
 # The parabola runs through so many taps before and after, and the tap itself.
 TAPS_AROUND = 4
 ROUNDS = 6
@@ -48,16 +49,17 @@ class Positions:
         if not self.sure:
             object.__setattr__(self, "sure", (1.0,) * len(self.beats))
         if self.rate <= 0 or not len(self.beats) == len(self.frames) == len(self.sure):
-            raise CoachError("every place in a recording needs its beat, and a rate above 0")
+            what = "every place in a recording needs its beat, and a rate above 0"
+            raise CoachError(what, "", FIND_AGAIN)
         if len(self.beats) < 2:
-            raise CoachError("two places in a recording are needed at least")
+            raise CoachError("two places in a recording are needed at least", "", FIND_AGAIN)
         for (beat, frame), (later, after) in pairwise(zip(self.beats, self.frames, strict=True)):
             self._check(beat, frame, later, after)
 
     def _check(self, beat: Fraction, frame: int, later: Fraction, after: int) -> None:
         where = f"beat {float(later):g}"
         if later <= beat or after <= frame:
-            raise CoachError("beats and frames must go on from place to place", where)
+            raise CoachError("beats and frames must go on from place to place", where, FIND_AGAIN)
         bpm = (later - beat) * 60 * self.rate / (after - frame)
         if not SLOWEST_BPM <= bpm <= FASTEST_BPM:
             said = f"this would be {float(bpm):.4g} quarter notes a minute"

@@ -49,7 +49,8 @@ def pages_of(sheet: Sheet, pictures: Pictures, paper: str, kind: Kind) -> tuple[
             return _compiled(folder, own, kind, dense=dense)
         except RuntimeError as error:
             reason = str(error).splitlines()[0]
-            raise FileError(f"the page can't be laid out ({reason})", sheet.title) from None
+            what = f"the page can't be laid out ({reason})"
+            raise FileError(what, sheet.title, "take fewer bars, or --plain-notes") from None
 
 
 def _saves_a_page(folder: Path, own_fonts: bool) -> bool:

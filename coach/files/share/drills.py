@@ -59,7 +59,8 @@ class ArrivingDrills:
     def add(self, name: str, text: str, where: str) -> None:
         """FileError if it is no drill, or can't be kept under a name like this."""
         if not NAME.fullmatch(name) or _DEVICES.fullmatch(name):
-            raise FileError(f'"{name[:40]}" is no name for a drill file', where)
+            hint = "it has small letters, digits and hyphens"
+            raise FileError(f'"{name[:40]}" is no name for a drill file', where, hint)
         self._count, self._letters = self._count + 1, self._letters + len(text)
         if self._count > MAX_DRILLS or self._letters > MAX_DRILL_LETTERS:
             raise FileError("too many drill files", where, f"at most {MAX_DRILLS:,} can come along")

@@ -59,7 +59,8 @@ def _lines(file: BinaryIO, path: Path) -> Iterator[tuple[int, bytes]]:
             what = f"this line is longer than {MAX_LINE_BYTES // 1_000_000} MB"
             raise FileError(what, f"{path}, line {count}", "no take is as long")
         if count > MAX_LINES or total > MAX_BYTES:
-            raise FileError(f"more than {MAX_LINES:,} lines or {MAX_BYTES // 10**9} GB", str(path))
+            what = f"more than {MAX_LINES:,} lines or {MAX_BYTES // 10**9} GB"
+            raise FileError(what, str(path), "export it in parts, with --since or --drill")
         if not line.isspace():
             yield count, line
 
@@ -70,7 +71,7 @@ def _record(line: bytes, where: str) -> Record:
     try:
         check_record(record)
     except ShapeError as error:
-        raise FileError(str(error), where) from None
+        raise FileError(str(error), where, "export it once more") from None
     return record
 
 
@@ -80,7 +81,7 @@ def _parsed(line: bytes, where: str) -> Any:
     except UnicodeDecodeError:
         what, hint = "this is not text in UTF-8", "name a file that coach export wrote"
     except RecursionError:
-        what, hint = "its brackets are nested too deep", ""
+        what, hint = "its brackets are nested too deep", "export it once more"
     except ValueError as error:
         what, hint = f"this is not JSON ({_short(error)})", "each line holds one JSON object"
     raise FileError(what, where, hint)

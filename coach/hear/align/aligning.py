@@ -80,7 +80,8 @@ def align(
     have nothing in common, or dtw-python is missing.
     """
     if not notes or len(bar_beats) < 2:
-        raise CoachError("there are no notes to be found in the recording")
+        what = "there are no notes to be found in the recording"
+        raise CoachError(what, "", "choose other bars")
     library()
     told(0.0)
     with one_thread():
