@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import Any, TypeVar
 
 from coach.errors import CoachError, DeviceError, not_installed
+from coach.ports.midilib import midi_library
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +52,8 @@ def list_devices(midi_api: str = "auto") -> Devices:
     inputs = tuple(d for d in sound if d.input_channels)
     outputs = tuple(d for d in sound if d.output_channels)
     troubles = tuple(str(one) for one in (no_sound, no_midi) if one)
-    return Devices(inputs, outputs, *(midi or ((), ())), troubles=troubles)
+    midi_inputs, midi_outputs = midi or ((), ())
+    return Devices(inputs, outputs, midi_inputs, midi_outputs, troubles)
 
 
 def _or_trouble(devices: Callable[[], Sequence[Any]]) -> tuple[tuple[Any, ...], DeviceError | None]:
@@ -140,14 +142,6 @@ def _sound_devices() -> list[SoundDevice]:
     ]
 
 
-def import_rtmidi() -> Any:
-    try:
-        import rtmidi
-    except ImportError:
-        raise not_installed("MIDI needs", "python-rtmidi", DeviceError) from None
-    return rtmidi
-
-
 def list_midi(direction: str, midi_api: str = "auto") -> tuple[MidiDevice, ...]:
     """The MIDI "input" or "output" ports, numbered from 0."""
     client = midi_client(direction, midi_api)
@@ -159,7 +153,7 @@ def list_midi(direction: str, midi_api: str = "auto") -> tuple[MidiDevice, ...]:
 
 def midi_client(direction: str, midi_api: str = "auto") -> Any:
     """An rtmidi client with no port open; the variable COACH_MIDI_API overrules `midi_api`."""
-    rtmidi = import_rtmidi()
+    rtmidi = midi_library()
     apis = {
         "auto": rtmidi.API_UNSPECIFIED,
         "alsa": rtmidi.API_LINUX_ALSA,
