@@ -11,33 +11,18 @@ import threading
 import time
 from collections.abc import Callable
 from pathlib import Path
-from random import Random
 
 import numpy as np
 
-from coach.core.exercise import Exercise
-from coach.core.timeline import plan_take
-from coach.files.drillfile import load_drill
-from coach.ports.player.skill import STEADY, Fault, perform
-from coach.ports.player.tone import render
+from coach.ports.player.skill import Fault
 from tests.soak.kept import checked
 from tests.soak.watch import Held, watched
-from tests.studio.conftest import RATE, ROOT, Player, Studio
+from tests.studio.conftest import ROOT, Player, Studio
+from tests.studio.test_drill import PICKUP_FRAMES, plan_at, sound_of, written_drill
 
-DRILL, TEMPO_BPM = "one-note-sixteenths", 100
-PICKUP_FRAMES = RATE // 2
+TEMPO_BPM = 120
 # No take passes and only a hundred failures in a row take the tempo down: it goes on and on.
 STAYS = ("--threshold", "1", "--back-after", "100", "--step", "0.5")
-
-
-def take_file(path: Path) -> str:
-    """A take with one note missing."""
-    drill, instrument = load_drill(DRILL)
-    exercise = Exercise(drill.variants[0], TEMPO_BPM, instrument.transposition, drill.click)
-    plan = plan_take(exercise, RATE, PICKUP_FRAMES)
-    played = perform(plan, STEADY, Random(1), script={3: Fault(missing=True)})
-    np.save(path, render(played, RATE, 0, plan.end_frame + RATE // 4, seed=1))
-    return str(path)
 
 
 def keep_playing(player: Player, audio: str, until_s: float, counted: list[int]) -> None:
@@ -55,10 +40,13 @@ def an_hour(hours: float, every_s: float, told: Callable[[Held], None]) -> tuple
     studio = Studio()
     with tempfile.TemporaryDirectory() as folder, contextlib.closing(studio):
         home, events = Path(folder), Path(folder) / "events.jsonl"
-        audio = take_file(home / "take.npy")
+        drill = written_drill(home / "two-octaves.toml", "1/8", "normal")
+        # One note is missing, so that no take passes.
+        missing = {3: Fault(missing=True)}
+        audio = sound_of(plan_at(drill, TEMPO_BPM), missing, home / "take.npy", 1)
         player = studio.player()
         tempo = ("--from", str(TEMPO_BPM), "--to", str(TEMPO_BPM))
-        words = ("drill", DRILL, *tempo, *STAYS, "--rest", "4", "--plain")
+        words = ("drill", str(drill), *tempo, *STAYS, "--rest", "4", "--plain")
         with (home / "said").open("w") as said:
             coach = subprocess.Popen(
                 [sys.executable, "-m", "coach", *words, "--events", str(events)],

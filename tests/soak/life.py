@@ -1,8 +1,8 @@
 """A day of practice in one process, on a simulated player: `python -m tests.soak.life HOURS SPEED`.
 
-The player's clock runs SPEED times as fast as the wall's (0: nobody waits for anything).  Sessions follow one another as a player
-would take them: a warm-up, drills, a passage inside the ensemble, the review, over and over, with
-one long session first.  COACH_HOME says where the book is.  Prints one JSON object a session.
+The player's clock runs SPEED times as fast as the wall's (0: nobody waits for anything).  One long
+session comes first, then drills, a passage inside the ensemble and the review, over and over.
+COACH_HOME says where the book is.  Prints one JSON object a session.
 """
 
 from __future__ import annotations
