@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING, Any
 from coach.cli.carried import add_carried_options, carried
 from coach.cli.loading import add_score_options, choice_of
 from coach.cli.options import add_drill_options, add_input_options, changed_drill, within
-from coach.cli.recorded import add_recording_options, tape_of
 from coach.cli.seating import add_seat_options
+from coach.cli.tapeoptions import add_recording_options, tape_of
 from coach.errors import CoachError
 
 if TYPE_CHECKING:
@@ -35,13 +35,38 @@ def add(commands: Any) -> None:
     parser.add_argument("score", metavar="SCORE", help=".musicxml, .mxl, .mid, .abc")
     parser.add_argument("--instrument", metavar="NAME", help="else the part's own")
     group = parser.add_argument_group("the ensemble")
+    _add_playing_options(group)
+    _add_sound_options(group)
+    add_recording_options(parser)
+    add_seat_options(parser)
+    add_input_options(parser)
+    add_drill_options(parser)
+    add_carried_options(parser)
+    add_score_options(parser)
+    parser.set_defaults(run=run)
+
+
+def _add_playing_options(group: Any) -> None:
+    """What is played: bars before, tempo, click."""
     group.add_argument(
         "--lead", type=int, default=LEAD_BARS, metavar="BARS", help="bars before your entry (2)"
     )
     group.add_argument("--tempo", type=float, metavar="BPM", help="only at this tempo")
     group.add_argument(
-        "--strict", action="store_true", help="no change of tempo that is only a word, such as rit."
+        "--strict-time",
+        dest="strict",
+        action="store_true",
+        help="no change of tempo that is only a word, such as rit.",
     )
+    click = group.add_mutually_exclusive_group()
+    click.add_argument("--no-click", action="store_true", help="after the count-in none")
+    click.add_argument(
+        "--fade-click", action="store_true", help="softer after each take that passes, then none"
+    )
+
+
+def _add_sound_options(group: Any) -> None:
+    """How it sounds, and from where."""
     group.add_argument("--own", type=float, metavar="DB", help="sound your line too, so loud")
     group.add_argument("--sound-font", metavar="FILE", help=".sf2 or .sf3; else one that is found")
     group.add_argument("--simple-sound", action="store_true", help="no sound font at all")
@@ -61,18 +86,6 @@ def add(commands: Any) -> None:
     group.add_argument(
         "--headphones", action="store_true", help="the microphone does not hear the ensemble"
     )
-    click = group.add_mutually_exclusive_group()
-    click.add_argument("--no-click", action="store_true", help="after the count-in none")
-    click.add_argument(
-        "--fade-click", action="store_true", help="softer after each take that passes, then none"
-    )
-    add_recording_options(parser)
-    add_seat_options(parser)
-    add_input_options(parser)
-    add_drill_options(parser)
-    add_carried_options(parser)
-    add_score_options(parser)
-    parser.set_defaults(run=run)
 
 
 def run(args: argparse.Namespace) -> int:

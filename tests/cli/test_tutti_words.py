@@ -37,7 +37,7 @@ def due_s(path, *options):
 def test_everybody_slows_down_and_strict_time_does_not(tmp_path, capsys):
     path = tmp_path / "evening.abc"
     path.write_text(TUNE, "utf-8")
-    strict, free = due_s(path, "--strict"), due_s(path)
+    strict, free = due_s(path, "--strict-time"), due_s(path)
     assert strict == pytest.approx([k / 2 for k in range(16)], abs=1e-4)
     assert free[:6] == pytest.approx(strict[:6], abs=1e-4)
     between = [b - a for a, b in pairwise(free)]
