@@ -74,12 +74,12 @@ def run(args: argparse.Namespace) -> int:
 
 def _set(args: argparse.Namespace, word: str, instrument: str | None) -> _Set:
     """CoachError if it is no drill, or none that can be sent."""
-    from coach.files.drillwrite import NAME
+    from coach.files.drillwrite import is_drill_name
 
     source, goal_bpm = _parted(word)
     drill, player = loaded(args, source, args.instrument or instrument)
     text = _text(args, source, drill, player)
-    if not NAME.fullmatch(drill.name):
+    if not is_drill_name(drill.name):
         hint = "rename its file: small letters, digits and hyphens"
         raise CoachError(f'"{drill.name}" is no name for a drill file', source, hint)
     within(goal_bpm, f"the tempo of {drill.name}", SLOWEST_BPM, FASTEST_BPM)

@@ -44,4 +44,5 @@ def chosen(args: argparse.Namespace) -> tuple[Drill, Instrument, Passage, float]
 def write_result(path: Path, result: dict[str, Any]) -> None:
     """One JSON object in a file of its own."""
     with writing(path):
-        path.write_text(json.dumps(result, ensure_ascii=False) + "\n", encoding="utf-8")
+        text = json.dumps(result, ensure_ascii=False) + "\n"
+        path.write_text(text, encoding="utf-8", newline="\n")

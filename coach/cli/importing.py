@@ -6,11 +6,11 @@ import argparse
 from collections.abc import Iterator
 from itertools import chain
 from pathlib import Path
-from shlex import quote
 from typing import TYPE_CHECKING, Any
 
 from coach.cli.record import own_book
 from coach.cli.sharing import counted, progress, usual_fingerings
+from coach.cli.typed import typed
 from coach.errors import CoachError, FileError
 
 if TYPE_CHECKING:
@@ -152,9 +152,10 @@ def _lines(
         yield f"there already: {there}"
     yield from drill_lines(drills)
     if who.new and not returned:
-        yield f"{who.name} is new here. To play as {who.name}: coach player {quote(who.name)}"
+        command = typed("coach", "player", who.name)
+        yield f"{who.name} is new here. To play as {who.name}: {command}"
     elif who.name != plays:
-        yield f"To see it: coach review --player {quote(who.name)}"
+        yield f"To see it: {typed('coach', 'review', '--player', who.name)}"
 
 
 def drill_lines(drills: ArrivingDrills) -> Iterator[str]:

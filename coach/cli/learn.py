@@ -11,6 +11,7 @@ from typing import Any
 
 from coach.cli.options import FASTEST_BPM, add_device_options, within
 from coach.cli.own import instrument_for
+from coach.cli.typed import typed
 from coach.core.transcribe import GRIDS, Heard, Page, Transcript, choose_grid, transcribe
 from coach.errors import CoachError
 
@@ -69,7 +70,7 @@ def run(args: argparse.Namespace) -> int:
                 break
     if answer == "y":
         _keep(args, job, transcript.passage)
-        print(f"Kept: {job.path}\nPractise it with: coach drill {args.out}")
+        print(f"Kept: {job.path}\nPractise it with: {typed('coach', 'drill', args.out)}")
     return 0
 
 

@@ -13,6 +13,7 @@ from coach.cli.chosen import write_result
 from coach.cli.lately import charted, drill_of, judged
 from coach.cli.options import within
 from coach.cli.record import book_path, own_book
+from coach.cli.typed import typed
 from coach.errors import CoachError
 
 if TYPE_CHECKING:
@@ -48,7 +49,8 @@ def run(args: argparse.Namespace) -> int:
     print("\n".join(said))
     path = _write(args, drill, instrument, findings[0]) if findings else None
     if path is not None:
-        print(f"Written: {path}\nPractise it with: coach drill {args.out or path.stem}")
+        command = typed("coach", "drill", args.out or path.stem)
+        print(f"Written: {path}\nPractise it with: {command}")
     if args.json is not None:
         write_result(args.json, _result(drill, len(takes), findings, said, path))
     return 0

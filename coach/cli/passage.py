@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import argparse
-import shlex
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from coach.cli.carried import add_carried_options
 from coach.cli.loading import add_score_options, choice_of
 from coach.cli.options import within
+from coach.cli.typed import typed
 from coach.errors import CoachError, FileError
 
 if TYPE_CHECKING:
@@ -195,4 +195,4 @@ def _command(args: argparse.Namespace, score: Score, part: Part, bars: str) -> s
             words += [f"--{name.replace('_', '-')}", getattr(args, name)]
     words += ["--divisi", args.divisi] if args.divisi != "top" else []
     words += ["--old-bass-clef"] if args.old_bass_clef else []
-    return shlex.join(words)
+    return typed(*words)

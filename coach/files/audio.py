@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from coach.errors import FileError, not_installed
+from coach.files.output import refuse_folder
 
 if TYPE_CHECKING:
     import numpy as np
@@ -38,13 +39,12 @@ def read_audio(
             blocks = _blocks(file, where, start_frame, end_frame)
     except FileNotFoundError:
         raise FileError("there is no such file", where, "check the name") from None
-    except IsADirectoryError:
-        raise FileError("this is a folder", where, "name a sound file in it") from None
     except soundfile.LibsndfileError:
         raise FileError(
             f"this is not a sound file ({FORMATS})", where, "export it as one"
         ) from None
     except (OSError, ValueError, TypeError, RuntimeError) as error:
+        refuse_folder(Path(path), "name a sound file in it")
         raise FileError(
             f"this file can't be read ({error})", where, "export it once more"
         ) from None

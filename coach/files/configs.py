@@ -35,7 +35,7 @@ def own_folder() -> Path:
     """Where the user's own files lie; it may not exist yet."""
     home = os.environ.get("COACH_HOME")
     if home:
-        return Path(home).expanduser()
+        return Path(os.path.expanduser(home))
     from platformdirs import user_data_dir
 
     return Path(user_data_dir("evenrun", appauthor=False))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
@@ -17,10 +18,10 @@ from coach.core.pitch import name_of_midi, written_of_sounding
 from coach.errors import CoachError, FileError
 from coach.files.configs import own_folder
 from coach.files.notewords import LONGEST_BEATS, beats_of, is_syllable
-from coach.files.output import check_free, writing
+from coach.files.output import check_free, is_device, writing
 
 MOST_IN_BAR = 16
-NAME = re.compile(r"[a-z0-9][a-z0-9_-]{0,63}")
+_NAME = re.compile(r"[a-z0-9][a-z0-9_-]{0,63}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,12 +116,17 @@ def meter_named(bar_beats: Fraction, pulse_beats: Fraction) -> str:
     raise ValueError(f"no meter has bars of {bar_beats} and clicks of {pulse_beats}")
 
 
+def is_drill_name(name: str) -> bool:
+    """Whether a drill may be called so, on any system."""
+    return _NAME.fullmatch(name) is not None and not is_device(name)
+
+
 def drill_path(name: str) -> Path:
     """Where a drill called `name` is kept: among the user's own, or at a path ending in .toml."""
-    path = Path(name).expanduser()
+    path = Path(os.path.expanduser(name))
     if path.suffix.lower() == ".toml":
         return path
-    if not NAME.fullmatch(name):
+    if not is_drill_name(name):
         hint = "use small letters, digits and hyphens, or a path that ends in .toml"
         raise FileError(f"{json.dumps(name)} is no name for a drill", "", hint)
     return own_folder() / "drills" / f"{name}.toml"
@@ -131,7 +137,7 @@ def write_drill(path: Path, text: str, *, replace: bool = False) -> None:
     check_free(path, replace=replace, what="drill")
     with writing(path):
         path.parent.mkdir(parents=True, exist_ok=True)
-        path.write_text(text, "utf-8")
+        path.write_text(text, "utf-8", newline="\n")
 
 
 def note_words(note: Note, instrument: Instrument, fifths: int) -> str:

@@ -29,7 +29,9 @@ class EventLog:
         self.path, self._warn = Path(path), warn
         self._open = True
         try:
-            self._file = open(self.path, "w", encoding="ascii")  # noqa: SIM115 (closed in close)
+            self._file = open(  # noqa: SIM115 (closed in close)
+                self.path, "w", encoding="ascii", newline="\n"
+            )
         except (OSError, ValueError) as error:
             what = f"events can't be written there ({_reason(error)})"
             raise FileError(
@@ -80,7 +82,7 @@ def read_events(path: str | os.PathLike[str]) -> list[dict[str, Any]]:
     FileError, naming the line, for anything else that is not an event.
     """
     try:
-        text = Path(path).read_text(encoding="utf-8")
+        text = Path(path).read_text(encoding="utf-8-sig")
     except UnicodeDecodeError:
         raise FileError("this is not an event log", str(path), "name a text file") from None
     except (OSError, ValueError) as error:

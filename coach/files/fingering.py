@@ -58,7 +58,7 @@ def _cost(table: Table, name: str) -> float:
 def read_fingerings(path: Path, count: int) -> tuple[str, ...]:
     """A JSON list of `count` fingerings such as ["T0", "2", "T12"]."""
     try:
-        found = json.loads(path.read_text(encoding="utf-8"))
+        found = json.loads(path.read_text(encoding="utf-8-sig"))
     except OSError as error:
         raise FileError(
             "this file can't be read", str(path), (error.strerror or "").lower()

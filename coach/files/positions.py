@@ -100,7 +100,7 @@ def _read(path: Path) -> dict[str, Any]:
     try:
         if path.stat().st_size > LARGEST_BYTES:
             raise FileError("this file is too large for places of bars", str(path), FIND_AGAIN)
-        read = json.loads(path.read_text("utf-8"))
+        read = json.loads(path.read_text("utf-8-sig"))
     except FileNotFoundError:
         raise FileError("there is no such file", str(path), FIND_AGAIN) from None
     except OSError as error:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import hashlib
 import re
+import unicodedata
 from pathlib import Path
 
 from coach.core.exercise import Drill
@@ -76,8 +78,18 @@ def drill_of_line(
 
 def drill_name(path: Path, line: Line, bars: str | None) -> str:
     """What takes of these bars are kept under, such as "march-horn-1-bars-12-16"."""
-    words = " ".join(filter(None, (path.stem, line.part, f"bars {bars}" if bars else "")))
+    words = " ".join(filter(None, (_latin(path.stem), line.part, f"bars {bars}" if bars else "")))
     return re.sub(r"[^a-z0-9]+", "-", words.lower()).strip("-")[:LONGEST_NAME] or "score"
+
+
+def _latin(stem: str) -> str:
+    """Titles in other letters have a number beside what is left of them: else they would all be
+    called alike, and so would the takes of them."""
+    if re.search(r"[a-zA-Z]", stem) or not any(map(str.isalpha, stem)):
+        return stem
+    # Systems differ in whether a letter and its mark are one.
+    whole = unicodedata.normalize("NFC", stem)
+    return f"{stem} {hashlib.sha256(whole.encode()).hexdigest()[:8]}"
 
 
 def _playable(passage: Passage, player: Instrument, line: Line, *, own: bool) -> Passage:

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from coach.errors import FileError
+from coach.files.output import refuse_folder
 
 LARGEST_FILE_BYTES = 1_000_000
 LONGEST_LIST = 64
@@ -24,9 +25,8 @@ def read_toml(path: Path) -> dict[str, Any]:
             raw = file.read(LARGEST_FILE_BYTES + 1)
     except FileNotFoundError:
         raise FileError("there is no such file", str(path), "check the name") from None
-    except IsADirectoryError:
-        raise FileError("this is a folder", str(path), "name a file in it") from None
     except (OSError, ValueError) as error:
+        refuse_folder(path, "name a file in it")
         what = f"this file can't be read ({_reason(error)})"
         raise FileError(what, str(path), "check its name, and that you may read it") from None
     return toml_of(raw, path)

@@ -134,9 +134,10 @@ def test_names_and_paths(tmp_path):
     assert drill_path("slow-run").name == "slow-run.toml"
     assert drill_path("slow-run").parent.name == "drills"
     assert drill_path(str(tmp_path / "Any Name.toml")) == tmp_path / "Any Name.toml"
+    assert drill_path("~nobody-of-this-name/x.toml").name == "x.toml"
 
 
-@pytest.mark.parametrize("name", ["", "../x", "a/b", "Ä", "a b", "-x"])
+@pytest.mark.parametrize("name", ["", "../x", "a/b", "Ä", "a b", "-x", "con", "lpt1"])
 def test_names_that_are_none(name):
     with pytest.raises(FileError, match="no name for a drill"):
         drill_path(name)

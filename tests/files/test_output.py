@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+import sys
+from pathlib import Path
+
 import pytest
 
 from coach.errors import FileError
-from coach.files.output import check_free, write_whole
+from coach.files.audio import read_audio
+from coach.files.output import check_free, write_whole, writing
+from coach.files.toml import read_toml
 
 
 def test_it_is_written_in_full_and_nothing_is_left_beside(tmp_path):
@@ -32,3 +37,37 @@ def test_a_file_that_is_there_is_only_written_over_if_asked(tmp_path):
     check_free(path, replace=True)
     with pytest.raises(FileError, match=r"a\.txt: there is a drill already; .* --replace\.$"):
         check_free(path, replace=False, what="drill")
+
+
+def test_lines_end_alike_on_every_system(tmp_path):
+    write_whole(tmp_path / "a", "one\ntwo\n")
+    assert (tmp_path / "a").read_bytes() == b"one\ntwo\n"
+
+
+@pytest.mark.parametrize("name", ["nul", "CON.toml", "com1.tar.gz", "Lpt9.pdf", "march:2.pdf"])
+def test_windows_is_spared_names_that_are_no_files_there(tmp_path, monkeypatch, name):
+    """Naming Files, Paths, and Namespaces (Microsoft): device names, with any ending; and a colon
+    names a stream of the file before it."""
+    monkeypatch.setattr(sys, "platform", "win32")
+    with pytest.raises(FileError, match="Windows has no files of this name"):
+        write_whole(tmp_path / name, "x")
+    assert not list(tmp_path.iterdir())
+    write_whole(tmp_path / "console.toml", "x")
+    monkeypatch.setattr(sys, "platform", "linux")
+    with writing(tmp_path / name):
+        pass
+
+
+@pytest.mark.parametrize("read", [read_toml, read_audio])
+def test_a_folder_is_called_one_where_the_system_only_refuses(tmp_path, monkeypatch, read):
+    """Windows: EACCES where others say EISDIR."""
+
+    def refused(*_, **__):
+        raise PermissionError(13, "Permission denied")
+
+    monkeypatch.setattr("builtins.open", refused)
+    monkeypatch.setattr(Path, "open", refused)
+    with pytest.raises(FileError, match="this is a folder"):
+        read(tmp_path)
+    with pytest.raises(FileError, match="ermission denied"):
+        read(tmp_path / "a")

@@ -40,7 +40,8 @@ def text_width_mm(paper: str) -> float:
 def pages_of(sheet: Sheet, pictures: Pictures, paper: str, kind: Kind) -> tuple[bytes, ...]:
     """The pages as PNG or SVG, or one PDF with all of them; CoachError without typst."""
     needed("typst")
-    with tempfile.TemporaryDirectory(prefix="coach-sheet-") as name:
+    # Should another program look into it at its end (Windows), the pages are worth more.
+    with tempfile.TemporaryDirectory(prefix="coach-sheet-", ignore_cleanup_errors=True) as name:
         folder = Path(name)
         _laid_out(folder, sheet, pictures, paper)
         own = _needs_no_other_font(sheet)

@@ -3,7 +3,6 @@ nothing is ever written over."""
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 from itertools import count
 from pathlib import Path
@@ -12,23 +11,20 @@ from coach.core.exercise import Drill
 from coach.errors import FileError
 from coach.files.configs import data_folder, own_folder
 from coach.files.drillfile import drill_of_text
-from coach.files.drillwrite import NAME, drill_path
+from coach.files.drillwrite import drill_path, is_drill_name
 from coach.files.output import write_whole, writing
 from coach.files.share.limits import MAX_DRILL_LETTERS, MAX_DRILLS
-
-# Names of devices: Windows has no files that are called so.
-_DEVICES = re.compile(r"con|prn|aux|nul|(com|lpt)[0-9]")
 
 
 def own_drill_text(name: str) -> str | None:
     """The player's own drill file of that name as it stands, None if there is none (or none that
     could be read)."""
-    return _text(own_folder() / "drills" / f"{name}.toml") if NAME.fullmatch(name) else None
+    return _text(own_folder() / "drills" / f"{name}.toml") if is_drill_name(name) else None
 
 
 def shipped_drill_text(name: str) -> str | None:
     """The drill file that comes with the coach under that name."""
-    return _text(data_folder("drills") / f"{name}.toml") if NAME.fullmatch(name) else None
+    return _text(data_folder("drills") / f"{name}.toml") if is_drill_name(name) else None
 
 
 def _text(path: Path) -> str | None:
@@ -58,7 +54,7 @@ class ArrivingDrills:
 
     def add(self, name: str, text: str, where: str) -> None:
         """FileError if it is no drill, or can't be kept under a name like this."""
-        if not NAME.fullmatch(name) or _DEVICES.fullmatch(name):
+        if not is_drill_name(name):
             hint = "it has small letters, digits and hyphens"
             raise FileError(f'"{name[:40]}" is no name for a drill file', where, hint)
         self._count, self._letters = self._count + 1, self._letters + len(text)

@@ -77,7 +77,8 @@ def _record(line: bytes, where: str) -> Record:
 
 def _parsed(line: bytes, where: str) -> Any:
     try:
-        return json.loads(line.decode("utf-8"), parse_constant=_no_number)
+        # Editors on Windows put a mark at the start of a file.
+        return json.loads(line.decode("utf-8-sig"), parse_constant=_no_number)
     except UnicodeDecodeError:
         what, hint = "this is not text in UTF-8", "name a file that coach export wrote"
     except RecursionError:

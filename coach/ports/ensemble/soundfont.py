@@ -8,6 +8,7 @@ begins with a step of silence: that is cut off.  More silence than that is the f
 from __future__ import annotations
 
 import math
+import os
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import Any
@@ -107,8 +108,9 @@ def find_soundfont(wanted: str | None, own_folder: Path) -> Path | None:
     fonts = list(_fonts_in(folders))
     if wanted is None:
         return next(iter(fonts), None)
-    if Path(wanted).expanduser().is_file():
-        return Path(wanted).expanduser()
+    named = Path(os.path.expanduser(wanted))
+    if named.is_file():
+        return named
     for font in fonts:
         if wanted in (font.name, font.stem):
             return font
