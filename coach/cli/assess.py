@@ -11,6 +11,9 @@ from typing import Any
 
 from coach.errors import CoachError, FileError
 
+# Windows waits for no more at once (concurrent.futures refuses a larger number there).
+MOST_PROCESSES = 61
+
 
 def add(commands: Any) -> None:
     parser = commands.add_parser("assess", help="judge a recording against the expected notes")
@@ -71,7 +74,7 @@ def _read_json(path: Path) -> Any:
 
 def _text(path: Path) -> str:
     try:
-        return path.read_text("utf-8")
+        return path.read_text("utf-8-sig")
     except (OSError, ValueError) as error:
         raise FileError(
             f"it can't be read ({_reason(error)})", str(path), "check the name"
@@ -110,7 +113,7 @@ def _results(tasks: list[tuple[str, Path, str]], jobs: int) -> Iterator[dict[str
         return
     from concurrent.futures import ProcessPoolExecutor
 
-    with ProcessPoolExecutor(jobs) as pool:
+    with ProcessPoolExecutor(min(jobs, len(tasks), MOST_PROCESSES)) as pool:
         yield from _counted(pool.map(_one, tasks), len(tasks))
 
 
@@ -153,7 +156,7 @@ def _entry(line: str) -> dict[str, Any]:
 def _write(path: Path, results: Any) -> None:
     """One JSON object a line, as the results come in."""
     try:
-        with path.open("w", encoding="utf-8") as out:
+        with path.open("w", encoding="utf-8", newline="\n") as out:
             for result in results:
                 out.write(json.dumps(result) + "\n")
                 out.flush()
