@@ -4,11 +4,12 @@ hundred thousand takes are never in memory at once."""
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from coach.book.records import unpacked
+from coach.book.entries import Entry, TakeEntry
+from coach.book.records import take_to_json, unpacked
 from coach.book.rows import DAY
 from coach.core.planning.worked import passage_of
 from coach.core.share.days import date_of
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
 
 Record = dict[str, Any]
 _DATES = ("day", "due", "concert")
+_TAKE = "uid kept_utc day drill title instrument rules session take report"
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,7 +107,6 @@ class Leaving:
 
     def take_records(self) -> Iterator[Record]:
         """In the order in which they were kept."""
-        names = "uid kept_utc day drill title instrument rules session take report"
         for number in self.takes:
             (row,) = self._rows(
                 "SELECT takes.uid, kept_utc, day, drill, title, instrument, rules, started_utc,"
@@ -120,7 +121,7 @@ class Leaving:
             except ValueError as error:
                 self.left_out.append(f"take {number} can't be read ({error})")
                 continue
-            yield _record("take", names, (*told, *heard))
+            yield _record("take", _TAKE, (*told, *heard))
 
     def ceilings(self) -> Iterator[Record]:
         rows = self._rows(
@@ -163,6 +164,29 @@ class Leaving:
 def _record(kind: str, names: str, row: Sequence[Any]) -> Record:
     told = dict(zip(names.split(), row, strict=True))
     return {"record": kind, **{k: date_of(v) if k in _DATES else v for k, v in told.items()}}
+
+
+def kept_nowhere(book: PracticeBook, entries: Iterable[Entry]) -> tuple[Record, list[Record]]:
+    """(the player, takes): the records of takes that could not be written into the book."""
+    takes = [entry for entry in entries if isinstance(entry, TakeEntry)]
+    return Leaving(book, Choice(frozenset())).player(), [_unwritten(entry) for entry in takes]
+
+
+def _unwritten(entry: TakeEntry) -> Record:
+    drill = entry.drill
+    row = (
+        entry.uid,
+        entry.moment.utc,
+        entry.moment.day,
+        drill.name,
+        entry.take.plan.exercise.passage.title or drill.title,
+        drill.instrument,
+        drill.rules,
+        None,
+        json.loads(take_to_json(entry.take)),
+        entry.report.to_dict(),
+    )
+    return _record("take", _TAKE, row)
 
 
 def received_day(book: PracticeBook, assignment: str) -> int:

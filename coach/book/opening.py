@@ -6,7 +6,7 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Callable
 from contextlib import closing, suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from coach.book.backup import (
@@ -21,13 +21,14 @@ from coach.book.backup import (
     read_only,
 )
 from coach.book.backup import put_right as put_damaged_right
+from coach.book.reserve import USED, is_full, keep_log_short, let_go
 from coach.book.rows import now
 from coach.book.schema import VERSION, NewerBookError, migrate, transaction, version_of
 from coach.errors import CoachError
 
 # Another coach's transaction takes milliseconds, bringing over a large book some seconds: so long
 # may opening and closing the book take, and so long keeping a take, while the player waits.
-WAIT_S, BRIEF_WAIT_S = 10.0, 1.0
+WAIT_S, BRIEF_WAIT_S = 5.0, 1.0
 # Read through at every opening up to this size, 0.2 s on a slow disk (100 MB a second); a larger
 # book (437 MB after 100,000 takes) is read through when it is backed up, at the end of a day's
 # first session that kept something, and here (0.8 s) if that did not happen for so many days.
@@ -58,8 +59,16 @@ def open_book(path: Path, *, doubtful: bool = False, brief: bool = False) -> Ope
     CoachError only for a book of a newer coach.  One that can't be written is opened for reading,
     and if that can't be done an empty one in memory stands in for it.
     """
+    wait_s = BRIEF_WAIT_S if brief else WAIT_S
     try:
-        return _for_writing(path, doubtful, BRIEF_WAIT_S if brief else WAIT_S)
+        try:
+            return _for_writing(path, doubtful, wait_s)
+        except (OSError, sqlite3.Error):
+            if not (is_full(path) and let_go(path)):
+                raise
+            opened = _for_writing(path, doubtful, wait_s)
+            keep_log_short(opened.db)
+            return replace(opened, remarks=(USED, *opened.remarks))
     except NewerBookError:
         raise CoachError(
             "the practice book can't be opened (it was written by a newer coach)",
@@ -67,16 +76,19 @@ def open_book(path: Path, *, doubtful: bool = False, brief: bool = False) -> Ope
             "install the newer coach, or set COACH_HOME to another folder",
         ) from None
     except (OSError, sqlite3.Error) as error:
-        hint = (
-            "close what else has it open"
-            if getattr(error, "sqlite_errorcode", 0) & 0xFF == sqlite3.SQLITE_BUSY
-            else f"see {path.parent}, or set COACH_HOME to a folder you can write to"
-        )
         remark = (
             f"The practice book can't be written ({error}): takes are held in memory, and every"
-            f" take tries again; {hint}."
+            f" take tries again; {_hint(path, error)}."
         )
         return Opened(_for_reading(path), str(error), (remark,))
+
+
+def _hint(path: Path, error: Exception) -> str:
+    if getattr(error, "sqlite_errorcode", 0) & 0xFF == sqlite3.SQLITE_BUSY:
+        return "close what else has it open"
+    if is_full(path):
+        return "make room on the disk"
+    return f"see {path.parent}, or set COACH_HOME to a folder you can write to"
 
 
 def _for_writing(path: Path, doubtful: bool, wait_s: float) -> Opened:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 from pathlib import Path
 from types import TracebackType
 from typing import Any
@@ -17,9 +18,11 @@ from uuid import uuid4
 from coach.book.backup import back_up, backup_day, is_damage
 from coach.book.diary import Diary
 from coach.book.entries import CeilingEntry, Entry, Owner, TakeEntry, write_session
+from coach.book.leaving import kept_nowhere
 from coach.book.opening import BRIEF_WAIT_S, WAIT_S, Opened, open_book
 from coach.book.players import Player, add_player, chosen_instrument, player_named, players
 from coach.book.reads import Reads
+from coach.book.reserve import USED, hold, is_full, keep_log_short, let_go
 from coach.book.rows import Moment, now
 from coach.book.schema import transaction
 from coach.core.exercise import Drill
@@ -36,12 +39,14 @@ class PracticeBook(Reads):
 
     All that is read and kept is that player's.  `remarks` are sentences for the player: that the
     book was damaged and what is in its place, that it can't be written, that there was no room for
-    a backup; closing may add to them.
+    a backup; closing may add to them.  What could not be kept by then is in `kept_nowhere`, as
+    records of the player and of the takes.
     """
 
     def __init__(self, path: Path, player: str | None = None) -> None:
         self.path = path
         self.remarks: tuple[str, ...] = ()
+        self.kept_nowhere: tuple[dict[str, Any], list[dict[str, Any]]] | None = None
         self._waiting: list[Entry] = []
         self._session: tuple[str, str] | None = None
         self._session_id: int | None = None
@@ -184,18 +189,26 @@ class PracticeBook(Reads):
             self._reopen(brief=wait_s < WAIT_S)
         self._db.execute(f"PRAGMA busy_timeout = {round(1000 * wait_s)}")
         try:
-            with transaction(self._db):
-                session = self._session_id
-                player = self.player_id()
-                if session is None and self._session:
-                    session = write_session(self._db, player, *self._session)
-                for entry in self._waiting:
-                    entry.write(self._db, Owner(player, session))
+            self._write_all()
         except sqlite3.Error as error:
             self._doubtful = is_damage(error)
-            raise
-        self._session_id, self._wrote = session, True
+            if not is_full(self.path):
+                raise
+            if let_go(self.path):
+                self.remarks += (USED,)
+            keep_log_short(self._db)
+            self._write_all()
         self._waiting.clear()
+
+    def _write_all(self) -> None:
+        with transaction(self._db):
+            session = self._session_id
+            player = self.player_id()
+            if session is None and self._session:
+                session = write_session(self._db, player, *self._session)
+            for entry in self._waiting:
+                entry.write(self._db, Owner(player, session))
+        self._session_id, self._wrote = session, True
 
     def _reopen(self, *, brief: bool) -> None:
         self._db.close()
@@ -219,6 +232,8 @@ class PracticeBook(Reads):
                     f"What was played last ({many} {'entry' if many == 1 else 'entries'} of the"
                     f" practice book) could not be kept ({error}).",
                 )
+                with suppress(CoachError):
+                    self.kept_nowhere = kept_nowhere(self, self._waiting)
 
     def _back_up(self) -> None:
         try:
@@ -226,5 +241,8 @@ class PracticeBook(Reads):
             if backup_day(self.path, today) < today:
                 remark = back_up(self._db, self.path, today)
                 self.remarks += (remark,) if remark else ()
+                if not remark:
+                    with suppress(OSError):  # the next backup tries again
+                        hold(self.path)
         except sqlite3.Error:  # only damage is not a remark
             self._doubtful = True

@@ -82,7 +82,7 @@ def _check_there(args: argparse.Namespace, leaving: Leaving) -> None:
 
 def _records(book: PracticeBook, leaving: Leaving, choice: Choice) -> Iterator[dict[str, Any]]:
     """What a line refers to stands before it."""
-    yield header(book, "export", leaving.player(), None)
+    yield header(book.moment().utc, "export", leaving.player(), None)
     yield from drill_records(leaving.drills)
     yield from leaving.passages()
     yield from leaving.sessions()

@@ -72,7 +72,8 @@ def own_book(player: str | None = None, *, make: bool = False) -> Iterator[Pract
 
 @contextlib.contextmanager
 def told_of(book: PracticeBook) -> Iterator[PracticeBook]:
-    """Closed at the end, its remarks told: those of opening at once, those of closing last."""
+    """Closed at the end, its remarks told: those of opening at once, those of closing last, and
+    where the takes are that it could not keep."""
     told = len(book.remarks)
     _say(book.remarks)
     try:
@@ -80,6 +81,10 @@ def told_of(book: PracticeBook) -> Iterator[PracticeBook]:
             yield book
     finally:
         _say(book.remarks[told:])
+        if book.kept_nowhere is not None:
+            from coach.cli.putby import put_by
+
+            _say([remark for remark in (put_by(book),) if remark])
 
 
 def _say(remarks: Sequence[str]) -> None:

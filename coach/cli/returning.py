@@ -68,7 +68,7 @@ def _assignment(book: PracticeBook, wanted: str | None) -> Assignment:
 def _records(
     book: PracticeBook, leaving: Leaving, assignment: Assignment
 ) -> Iterator[dict[str, Any]]:
-    yield header(book, "return", leaving.player(), assignment.uid)
+    yield header(book.moment().utc, "return", leaving.player(), assignment.uid)
     yield from drill_records(leaving.drills)
     yield from leaving.passages()
     yield from leaving.sessions()
