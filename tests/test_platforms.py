@@ -4,6 +4,7 @@ character set, with processes that begin anew.  None of this replaces a run on t
 from __future__ import annotations
 
 import ast
+import errno
 import json
 import os
 import re
@@ -94,6 +95,31 @@ assert "termios" not in sys.modules and not hasattr(signal, "SIGHUP")
     assert "Practise fast passages" in done.stdout
     assert "scales-one-octave" in done.stdout
     assert "ended: 1 take done" in done.stdout
+
+
+def test_letters_that_the_other_end_has_none_for_are_replaced():
+    """A file or pipe on Windows has the letters of a code page, often cp1252."""
+    show = "from coach.cli import main; assert main(['instrument', 'double-horn']) == 0"
+    for encoding in ("cp1252", "ascii"):
+        done = python(show, PYTHONIOENCODING=encoding)
+        assert done.returncode == 0, done.stderr
+        assert "double horn" in done.stdout.lower()
+
+
+@pytest.mark.parametrize(("number", "status"), [(errno.EINVAL, 0), (errno.EIO, 2)])
+def test_windows_has_another_word_for_a_pipe_that_nobody_reads(number, status):
+    program = f"""
+import sys
+from coach import cli
+def gone(argv):
+    raise OSError({number}, "it is")
+cli._run, sys.platform = gone, "win32"
+sys.exit(cli.main([]))
+"""
+    done = python(program)
+    assert done.returncode == status
+    assert done.stderr.startswith("coach: it is" if status else "")
+    assert "Traceback" not in done.stderr
 
 
 @pytest.mark.parametrize("module", ONLY_UNIX)

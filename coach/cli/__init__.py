@@ -68,8 +68,10 @@ def main(argv: Sequence[str] | None = None) -> int:
             _silence()
             return 0
         except OSError as error:
-            _say(_refusal(error))
             _silence()
+            if _nobody_reads(error):
+                return 0
+            _say(_refusal(error))
             return 2
 
 
@@ -86,10 +88,18 @@ def _run(argv: Sequence[str] | None) -> int:
 
 
 def _stand_in() -> None:
-    """Where the shell has closed a standard stream, one that holds and takes nothing."""
+    """Where the shell has closed a standard stream, one that holds and takes nothing; and "?" for
+    letters that the other end has none for, such as a file or pipe on Windows (cp1252)."""
     for name, mode in (("stdin", "r"), ("stdout", "w"), ("stderr", "w")):
         if getattr(sys, name) is None:
             setattr(sys, name, open(os.devnull, mode, encoding="utf-8"))  # noqa: SIM115
+    if hasattr(sys.stdout, "reconfigure"):
+        sys.stdout.reconfigure(errors="replace")
+
+
+def _nobody_reads(error: OSError) -> bool:
+    """What Windows makes of a pipe that was closed at its other end."""
+    return sys.platform == "win32" and error.errno == errno.EINVAL and error.filename is None
 
 
 def _silence() -> None:

@@ -40,7 +40,7 @@ def run(args: argparse.Namespace) -> int:
         raise CoachError(what, "--stopped", "leave it out, or name a horn with an F side")
     rows = _rows(instrument, args.stopped)
     if args.json:
-        print(json.dumps(_as_json(instrument, rows), ensure_ascii=False))
+        print(json.dumps(_as_json(instrument, rows)))
     else:
         _show(args, _title(instrument, args), rows)
     return 0

@@ -1,5 +1,5 @@
 """What the system tells the coach: to end (SIGINT: Ctrl-C; SIGTERM; SIGHUP: its terminal was
-closed), and to step aside for a while (SIGTSTP: Ctrl-Z)."""
+closed; SIGBREAK: Ctrl-Break on Windows), and to step aside for a while (SIGTSTP: Ctrl-Z)."""
 
 from __future__ import annotations
 
@@ -12,7 +12,8 @@ from typing import Any, Final, Self
 
 # Windows has no SIGHUP, and no SIGTSTP.
 _HALT: Final = getattr(signal, "SIGTSTP", 0)
-_ENDING: Final = [getattr(signal, name, None) for name in ("SIGINT", "SIGTERM", "SIGHUP")]
+_NAMES: Final = ("SIGINT", "SIGTERM", "SIGHUP", "SIGBREAK")
+_ENDING: Final = [getattr(signal, name, None) for name in _NAMES]
 # A second Ctrl-C, or the second SIGHUP of a shell, is meant as the first: what is being put back
 # and closed meanwhile must not be left halfway.  A third one means it.
 IMPATIENT = 3
