@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from coach.cli.goal import goal_words
 from coach.cli.loading import add_score_options, choice_of, loaded
 from coach.cli.options import FASTEST_BPM, SLOWEST_BPM, day_of, within
 from coach.cli.record import own_book
@@ -30,7 +31,7 @@ def add(commands: Any) -> None:
     parser.add_argument(
         "drills", nargs="+", metavar="DRILL[=BPM]", help="a name, drill file or score; its tempo"
     )
-    parser.add_argument("--due", metavar="DATE", help="by when, such as 2027-03-14")
+    parser.add_argument("--by", metavar="DATE", help="such as 2027-03-14")
     parser.add_argument("--title", default="", metavar="TEXT", help="what it is called")
     parser.add_argument("--words", default="", metavar="TEXT", help="what you say about it")
     parser.add_argument("--teacher", default="", metavar="NAME", help="who sets it")
@@ -51,13 +52,14 @@ class _Set:
 
 
 def run(args: argparse.Namespace) -> int:
+    from coach.core.planning.goals import Goal
     from coach.files.share.lines import write_records
 
     check_target(args.file, (".jsonl",), replace=args.replace)
-    due_day = None if args.due is None else day_of(args.due, "--due")
+    due_day = None if args.by is None else day_of(args.by, "--by")
     with own_book(make=True) as book:
         if due_day is not None and due_day < book.today():
-            raise CoachError(f"--due {args.due} is over", "", "give a day that comes")
+            raise CoachError(f"--by {args.by} is over", "", "give a day that comes")
         drills = [_set(args, word, book.instrument()) for word in args.drills]
         _check_once(drills)
         left_out = write_records(args.file, _records(args, book, drills, due_day))
@@ -65,9 +67,8 @@ def run(args: argparse.Namespace) -> int:
         args.file.unlink(missing_ok=True)
         raise CoachError(left_out[0], str(args.file), "leave that drill out, or mend its file")
     print(f"Written: {args.file}")
-    by = f" by {args.due}" if args.due else ""
     for one in drills:
-        print(f"  {one.name}: {one.goal_bpm:g}{by} ({one.instrument})")
+        print(f"  {goal_words(Goal(one.name, one.instrument, one.goal_bpm, due_day))}")
     print(f"The student takes it in with: coach import {args.file.name}")
     return 0
 

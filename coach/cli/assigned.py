@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import argparse
-import datetime
 from collections.abc import Iterator
 from typing import Any
 
+from coach.cli.goal import goal_words
 from coach.cli.importing import Placed, drill_lines, known, with_drills
 from coach.cli.record import own_book
 from coach.core.assignment import Assignment
@@ -80,7 +80,6 @@ def _lines(assignment: Assignment, drills: ArrivingDrills, player: str) -> Itera
     if assignment.words:
         yield assignment.words
     for goal in assignment.goals:
-        due = "" if goal.due_day is None else f" by {datetime.date.fromordinal(goal.due_day)}"
-        yield f"  {goal.drill}: {goal.goal_bpm:g}{due} ({goal.instrument})"
+        yield f"  {goal_words(goal)}"
     yield from drill_lines(drills)
     yield "Begin with: coach today"

@@ -75,7 +75,7 @@ def _set(
 
     goal = Goal(drill, instrument, goal_bpm, due_day)
     book.diary.set_goal(goal)
-    print(_words(goal))
+    print(goal_words(goal))
 
 
 def _drop(book: PracticeBook, drill: str, instrument: str) -> None:
@@ -87,11 +87,12 @@ def _drop(book: PracticeBook, drill: str, instrument: str) -> None:
 def _show(book: PracticeBook) -> None:
     goals = book.diary.goals()
     for goal in goals:
-        print(_words(goal))
+        print(goal_words(goal))
     if not goals:
         print("No goals yet. Set one: coach goal DRILL 132 --by 2027-03-14")
 
 
-def _words(goal: Goal) -> str:
+def goal_words(goal: Goal) -> str:
+    """ "turns: 132 by 2027-03-14 (double-horn)"."""
     by = "" if goal.due_day is None else f" by {datetime.date.fromordinal(goal.due_day)}"
     return f"{goal.drill}: {goal.goal_bpm:g}{by} ({goal.instrument})"

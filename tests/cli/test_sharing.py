@@ -239,7 +239,7 @@ def assigned(home, said, tmp_path, *more: str) -> Path:
     home("teacher")
     own_drill("mine")
     out = tmp_path / "set.jsonl"
-    words = ("mine=100", "thirds", "--due", DUE, "--title", "For Friday", "--words", "Slowly.")
+    words = ("mine=100", "thirds", "--by", DUE, "--title", "For Friday", "--words", "Slowly.")
     text = said("assign", out, *words, "--teacher", "The teacher", "--replace", *more)
     assert "mine: 100" in text
     return out
@@ -334,7 +334,7 @@ def test_an_assignment_out_of_a_score(home, said, tmp_path):
         (["turns=5000"], "is out of range"),
         (["turns=x"], 'no drill "turns=x"'),
         (["turns", "turns=90"], "turns is set twice"),
-        (["turns", "--due", "2001-01-01"], "is over"),
+        (["turns", "--by", "2001-01-01"], "is over"),
         (["turns", "--instrument", "kazoo"], 'no instrument "kazoo"'),
         (["turns", "--teacher", "x" * 600], "teacher has 600 letters"),
         (["My drill.toml"], "is no name for a drill file"),
