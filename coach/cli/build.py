@@ -39,20 +39,14 @@ def add(commands: Any) -> None:
 
 
 def run(args: argparse.Namespace) -> int:
-    from coach.cli.coursework import show, work_through
-    from coach.cli.keeping import Keeper, practice_book
-    from coach.cli.opening import opened
+    from coach.cli.coursework import shown_or_practised
+    from coach.cli.keeping import practice_book
 
     drills, instrument = _drills(args)
     with contextlib.ExitStack() as stack:
         book = stack.enter_context(practice_book("build"))
         course = _course(args, drills, instrument, book)
-        if args.show:
-            show(course)
-        else:
-            source = opened(args, stack)
-            keeper = Keeper(book, instrument, source.taken)
-            work_through(args, course, instrument, source, keeper)
+        shown_or_practised(args, stack, course, instrument, book)
     return 0
 
 

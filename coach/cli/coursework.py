@@ -7,6 +7,7 @@ import contextlib
 from collections.abc import Sequence
 from dataclasses import replace
 from functools import partial
+from typing import TYPE_CHECKING
 
 from coach.cli.practice import Desk, Opened, desk
 from coach.core.course import Course, Part, length_s
@@ -14,10 +15,31 @@ from coach.core.instrument import Instrument
 from coach.roles import Book
 from coach.session import STOPPED, Session, Setup, logged_end
 
+if TYPE_CHECKING:
+    from coach.book.practice import PracticeBook
+
 ENDED = "the course is done"
 
 
-def work_through(
+def shown_or_practised(
+    args: argparse.Namespace,
+    stack: contextlib.ExitStack,
+    course: Course,
+    instrument: Instrument,
+    book: PracticeBook,
+) -> None:
+    """Only told (`--show`), or practised, its takes kept in the book."""
+    from coach.cli.keeping import Keeper
+    from coach.cli.opening import opened
+
+    if args.show:
+        show(course)
+        return
+    source = opened(args, stack)
+    _work_through(args, course, instrument, source, Keeper(book, instrument, source.taken))
+
+
+def _work_through(
     args: argparse.Namespace, course: Course, instrument: Instrument, opened: Opened, book: Book
 ) -> None:
     """Practise every part.  Stopping a part goes on to the next one; stopping again in the rest

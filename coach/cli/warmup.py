@@ -35,9 +35,8 @@ def add(commands: Any) -> None:
 
 
 def run(args: argparse.Namespace) -> int:
-    from coach.cli.coursework import show, work_through
-    from coach.cli.keeping import Keeper, practice_book
-    from coach.cli.opening import opened
+    from coach.cli.coursework import shown_or_practised
+    from coach.cli.keeping import practice_book
     from coach.core.warmup import plan_warmup
     from coach.files.warmup import load_warmup
     from coach.ports.clock import day_number
@@ -55,12 +54,7 @@ def run(args: argparse.Namespace) -> int:
             weak=_weak_spots(book, instrument),
             limits=load_warmup(),
         )
-        if args.show:
-            show(course)
-        else:
-            source = opened(args, stack)
-            keeper = Keeper(book, instrument, source.taken)
-            work_through(args, course, instrument, source, keeper)
+        shown_or_practised(args, stack, course, instrument, book)
     return 0
 
 
