@@ -1,0 +1,134 @@
+"""`coach` alone: the way in for a newcomer, what today asks of a player."""
+
+from __future__ import annotations
+
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from coach.book.practice import PracticeBook
+from coach.cli import begin, main
+from coach.cli.record import own_book, recorded
+from coach.cli.today import MINUTES, drill_command, plan_of
+from coach.files.calibration import Calibration, store_delay, store_round_trip
+from coach.files.configs import own_folder
+from coach.ports.clock import day_number
+from tests.cli.test_bad_input import coach
+from tests.page.month import PASSAGES, keep_month
+
+HEAVY = ("numpy", "scipy", "aubio", "rich", "sounddevice", "verovio", "rtmidi")
+
+
+@pytest.fixture(scope="module")
+def books(tmp_path_factory):
+    """Books of a month's practice, up to yesterday and up to today."""
+    folder = tmp_path_factory.mktemp("books")
+    for ago in (0, 1):
+        keep_month(folder / f"{ago}.sqlite", day_number() - ago, PASSAGES[-2:])
+    return folder
+
+
+def keep(books: Path, ago: int) -> None:
+    own_folder().mkdir(parents=True, exist_ok=True)
+    shutil.copy(books / f"{ago}.sqlite", own_folder() / "practice.sqlite")
+
+
+def alone(capsys, monkeypatch, columns=120) -> list[str]:
+    monkeypatch.setenv("COLUMNS", str(columns))
+    assert main([]) == 0
+    return capsys.readouterr().out.splitlines()
+
+
+def test_a_newcomer_is_led_to_demo_check_and_warmup(capsys, monkeypatch):
+    head, *steps, foot = alone(capsys, monkeypatch)
+    assert head.startswith("Nothing was played yet.")
+    assert [step[:18].split()[:3] for step in steps] == [
+        ["1", "coach", "demo"],
+        ["2", "coach", "check"],
+        ["3", "coach", "warmup"],
+    ]
+    assert "scales-one-octave" in steps[2]
+    assert foot.endswith("coach help")
+    assert not own_folder().exists() or not list(own_folder().iterdir())
+
+
+def test_a_check_that_was_done_is_not_asked_for_again(capsys, monkeypatch):
+    store_delay("Keys", Calibration(0.01, 0.1, 48000))
+    assert "(once)" in alone(capsys, monkeypatch)[2]
+    store_round_trip("In", "Out", Calibration(0.01, 0.1, 48000))
+    assert "done" in alone(capsys, monkeypatch)[2]
+
+
+def test_an_empty_book_is_that_of_a_newcomer(capsys, monkeypatch):
+    own_folder().mkdir(parents=True, exist_ok=True)
+    PracticeBook(own_folder() / "practice.sqlite").close()
+    assert alone(capsys, monkeypatch)[1].split()[1:3] == ["coach", "demo"]
+
+
+def test_a_player_who_has_not_played_today_warms_up_first(books, capsys, monkeypatch):
+    keep(books, 1)
+    head, *lines, foot = alone(capsys, monkeypatch)
+    assert head.startswith("Today: ")
+    assert [line.split()[1:3] for line in lines] == [
+        ["coach", "warmup"],
+        ["coach", "drill"],
+        ["coach", "today"],
+    ]
+    assert "coach review" in foot
+    with own_book() as book:
+        plan = plan_of(recorded(book, None), MINUTES, None).to_dict()
+        assert book.diary.plan("double-horn") is None, "nothing is written down"
+    assert drill_command(plan["blocks"][0]) in lines[1]
+
+
+def test_the_plan_that_was_made_is_told_as_it_was(books, capsys, monkeypatch):
+    keep(books, 1)
+    assert main(["today", "--minutes", "7"]) == 0
+    made = capsys.readouterr().out
+    head, _, block, *_ = alone(capsys, monkeypatch)
+    assert head.endswith(" minutes.")
+    assert int(head.split()[-2]) <= 7
+    assert block.split("  ")[2].strip() in made
+
+
+def test_what_was_played_today_is_not_asked_again(books, capsys, monkeypatch):
+    keep(books, 0)
+    lines = alone(capsys, monkeypatch)[1:-1]
+    assert [line.split()[1:3] for line in lines][-1] == ["coach", "today"]
+    assert not any("warmup" in line or "chromatic-runs" in line for line in lines)
+
+
+def test_many_passages_are_left_to_coach_today(books, capsys, monkeypatch):
+    monkeypatch.setattr(begin, "MOST_PASSAGES", 1)
+    keep(books, 1)
+    assert [line.split()[1:3] for line in alone(capsys, monkeypatch)[1:-1]] == [
+        ["coach", "warmup"],
+        ["coach", "today"],
+    ]
+
+
+@pytest.mark.parametrize("columns", [24, 40, 60, 80, 200])
+def test_it_fits_any_width_and_what_is_typed_stays_whole(books, capsys, monkeypatch, columns):
+    keep(books, 1)
+    rows = alone(capsys, monkeypatch, columns)
+    assert all(len(row) <= max(columns, 50) for row in rows)
+    assert any("coach drill " in row and " --from " in row and " --to " in row for row in rows)
+
+
+def test_it_imports_nothing_heavy(books):
+    keep(books, 1)
+    script = "import sys; from coach.cli import main; main([]); print(*sys.modules)"
+    done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True)
+    assert done.returncode == 0, done.stderr
+    assert "coach drill" in done.stdout
+    assert not set(HEAVY) & set(done.stdout.split())
+
+
+def test_from_a_shell():
+    done = coach()
+    assert done.returncode == 0
+    assert done.stderr == ""
+    assert "coach demo" in done.stdout
