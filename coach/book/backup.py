@@ -118,7 +118,7 @@ def put_right(path: Path, day: int) -> str:
     """
     sound = path.with_name(f"{path.name}.restored")
     day_of_sound = _restored(path, sound, day)
-    aside = _free_name(path, day)
+    aside = free_name(path, day)
     _second_name(path, aside)
     try:
         _move_log(path, aside)
@@ -161,7 +161,8 @@ def _second_name(path: Path, other: Path) -> None:
         shutil.copyfile(path, other)
 
 
-def _free_name(path: Path, day: int) -> Path:
+def free_name(path: Path, day: int) -> Path:
+    """A name that is free, for the book as it was before it was put right."""
     stem = f"{path.stem}-damaged-{date.fromordinal(day)}"
     names = (f"{stem}{f'-{k}' if k > 1 else ''}{path.suffix}" for k in range(1, 1000))
     return next(place for place in map(path.with_name, names) if not place.exists())

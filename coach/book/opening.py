@@ -22,6 +22,7 @@ from coach.book.backup import (
 )
 from coach.book.backup import put_right as put_damaged_right
 from coach.book.reserve import USED, is_full, keep_log_short, let_go
+from coach.book.mending import mend
 from coach.book.rows import now
 from coach.book.schema import VERSION, NewerBookError, migrate, transaction, version_of
 from coach.errors import CoachError
@@ -111,12 +112,13 @@ def _looked_over(path: Path, doubtful: bool, wait_s: float) -> Opened:
     db = _prepared(path, wait_s)
     try:
         large = path.stat().st_size > SMALL_BYTES
-        remark = ""
+        today, remarks = now(db).day, []
         if doubtful or not large:
             check(db)
-        elif (today := now(db).day) - backup_day(path, today) > LONGEST_UNCHECKED_DAYS:
-            remark = back_up(db, path, today)
-        return Opened(db, remarks=(remark,) if remark else ())
+            remarks.append(mend(db, path, today, deep=doubtful))
+        elif today - backup_day(path, today) > LONGEST_UNCHECKED_DAYS:
+            remarks += [mend(db, path, today), back_up(db, path, today)]
+        return Opened(db, remarks=tuple(filter(None, remarks)))
     except BaseException:
         db.close()
         raise

@@ -21,7 +21,7 @@ from coach.book.entries import CeilingEntry, Entry, Owner, TakeEntry, write_sess
 from coach.book.leaving import kept_nowhere
 from coach.book.opening import BRIEF_WAIT_S, WAIT_S, Opened, open_book
 from coach.book.players import Player, add_player, chosen_instrument, player_named, players
-from coach.book.reads import Reads
+from coach.book.reads import MisreadError, Reads
 from coach.book.reserve import USED, hold, is_full, keep_log_short, let_go
 from coach.book.rows import Moment, now
 from coach.book.schema import transaction
@@ -31,6 +31,9 @@ from coach.core.profile.tally import Tally
 from coach.core.report import Report
 from coach.core.take import Take
 from coach.errors import CoachError
+
+# What comes of values that no coach wrote, where they are reckoned with.
+_MISREAD = (MisreadError, TypeError, ValueError, ArithmeticError, LookupError, AttributeError)
 
 
 class PracticeBook(Reads):
@@ -125,7 +128,13 @@ class PracticeBook(Reads):
         trace: TracebackType | None,
     ) -> None:
         stopped = kind is not None and issubclass(kind, KeyboardInterrupt)
+        misread = kind is not None and issubclass(kind, _MISREAD)
+        told = len(self.remarks)
+        self._doubtful = self._doubtful or misread
         self.close("done" if kind is None else "stopped" if stopped else "failed")
+        if misread and len(self.remarks) > told:
+            what = "there was something in the practice book that no coach wrote"
+            raise CoachError(what, str(self.path), "it is left out now: try again") from error
 
     def _take_over(self, opened: Opened) -> None:
         self._db, self._hindrance = opened.db, opened.hindrance
@@ -158,7 +167,7 @@ class PracticeBook(Reads):
 
     def rows(self, sql: str, values: Sequence[Any] = ()) -> list[Any]:
         try:
-            return self._db.execute(sql, values).fetchall()
+            return self._read(sql, values)
         except sqlite3.Error as error:
             self._doubtful = self._doubtful or is_damage(error)
             raise CoachError(
@@ -234,6 +243,16 @@ class PracticeBook(Reads):
                 )
                 with suppress(CoachError):
                     self.kept_nowhere = kept_nowhere(self, self._waiting)
+
+    def _read(self, sql: str, values: Sequence[Any]) -> list[Any]:
+        try:
+            return self._db.execute(sql, values).fetchall()
+        except sqlite3.OperationalError as error:
+            if "decode" not in str(error):
+                raise
+            # Text that is none: with marks in place of what can't be read.
+            self._db.text_factory = lambda text: text.decode("utf-8", "replace")
+            return self._db.execute(sql, values).fetchall()
 
     def _back_up(self) -> None:
         try:

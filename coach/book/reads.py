@@ -19,6 +19,10 @@ _KEPT = (
 )
 
 
+class MisreadError(CoachError):
+    """Something stands in the book that no coach wrote."""
+
+
 class Reads(ABC):
     """The questions, for a class with an open file under it; CoachError if it can't be read."""
 
@@ -133,6 +137,6 @@ class Reads(ABC):
     def _take(self, data: bytes) -> Take:
         try:
             return take_from_json(unpacked(data))
-        except (ValueError, KeyError, TypeError) as error:
+        except ValueError as error:
             what = f"a take in the practice book can't be read ({error})"
-            raise CoachError(what, str(self.path)) from None
+            raise MisreadError(what, str(self.path)) from None
