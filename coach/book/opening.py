@@ -21,8 +21,8 @@ from coach.book.backup import (
     read_only,
 )
 from coach.book.backup import put_right as put_damaged_right
-from coach.book.reserve import USED, is_full, keep_log_short, let_go
 from coach.book.mending import mend
+from coach.book.reserve import USED, is_full, keep_log_short, let_go
 from coach.book.rows import now
 from coach.book.schema import VERSION, NewerBookError, migrate, transaction, version_of
 from coach.errors import CoachError
