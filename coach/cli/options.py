@@ -117,7 +117,7 @@ def _rule(args: argparse.Namespace) -> str | None:
     if args.pace is not None and args.pace not in RULES:
         raise CoachError(f"--pace {args.pace} is unknown", "", f"use {', '.join(RULES)}")
     steps = args.step is not None or args.back_after is not None
-    return args.pace or ("gate" if steps else None)
+    return args.pace or ("steps" if steps else None)
 
 
 def tempo_range(drill: Drill, low: float | None, high: float | None) -> tuple[float, float]:

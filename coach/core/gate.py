@@ -12,7 +12,7 @@ import math
 from dataclasses import dataclass
 
 SLOWEST_SHARE_OF_START = 0.5
-RULES = ("gate", "weighted", "ceiling")
+RULES = ("steps", "weighted", "ceiling")
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,7 +25,7 @@ class Gate:
     passes: int = 1
     step_percent: float = 4.0
     back_after: int = 2
-    rule: str = "gate"
+    rule: str = "steps"
 
     def passed(self, accuracy: float) -> bool:
         return accuracy >= self.threshold - 1e-9

@@ -18,7 +18,7 @@
     step_percent = 4
     back_after = 2
     rule = "ceiling"                how the tempo moves: "ceiling" (to where a take will likely
-                                    pass), "gate" (by these steps; the default where one of
+                                    pass), "steps" (by these; the default where one of
                                     them is given), "weighted" (a step up, more back)
 
     [click]                         optional, as is every key
@@ -253,7 +253,7 @@ def _tempo(table: Table) -> tuple[float, float]:
 def _gate(table: Table, pass_share: float) -> Gate:
     usual = Gate()
     # Who sets the size of the steps wants steps.
-    rule = "gate" if "step_percent" in table or "back_after" in table else USUAL_RULE
+    rule = "steps" if "step_percent" in table or "back_after" in table else USUAL_RULE
     gate = Gate(
         table.number("threshold", 0.5, 1, pass_share),
         table.whole("passes", 1, 10, usual.passes),

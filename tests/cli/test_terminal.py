@@ -28,7 +28,7 @@ notes = ["F4 1/8", "G4 1/8", "A4 1/8", "F4 1/8"]
 from = 200
 to = 400
 [gate]
-rule = "gate"
+rule = "steps"
 step_percent = 0.5
 """
 

@@ -564,8 +564,8 @@ def check_playable_or_refused(path) -> None:
     [
         ("", "ceiling"),
         ("passes = 2", "ceiling"),
-        ("step_percent = 3", "gate"),
-        ("back_after = 3", "gate"),
+        ("step_percent = 3", "steps"),
+        ("back_after = 3", "steps"),
         ('step_percent = 3\nrule = "weighted"', "weighted"),
     ],
 )
