@@ -98,7 +98,7 @@ def leaving_records(path: Path, choice: Choice | None = None) -> Iterator[Record
     """All that a book exports, without drill files."""
     with PracticeBook(path) as book:
         leaving = Leaving(book, choice or Choice())
-        yield header(book, "export", leaving.player(), None)
+        yield header(book.moment().utc, "export", leaving.player(), None)
         for part in ("passages", "sessions", "assignments", "goals", "take_records", "ceilings"):
             yield from getattr(leaving, part)()
         yield from leaving.elsewhere()
