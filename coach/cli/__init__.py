@@ -150,7 +150,7 @@ def whole_parser(command: str | None = None) -> argparse.ArgumentParser:
         prog="coach",
         description="Practise fast passages on a brass instrument: it keeps the click, listens,"
         " shows each note, and moves the tempo on only when the notes are clean.",
-        epilog="coach alone says where to begin, or what today asks; coach help what the words"
+        epilog="`coach` alone says where to begin, or what today asks; `coach help` what the words"
         " mean.",
     )
     parser.add_argument("--version", action="store_true", help="print the version and stop")

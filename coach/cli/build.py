@@ -82,7 +82,7 @@ def _course(
             settings=load_building(),
         )
     except ValueError as error:
-        raise CoachError(str(error), "coach build") from None
+        raise CoachError(str(error), "build", "see coach build --help") from None
     named = (replace(part.drill, name=part.drill.name + BUILD_SUFFIX) for part in course.parts)
     parts = tuple(replace(p, drill=d) for p, d in zip(course.parts, named, strict=True))
     return replace(course, parts=parts)

@@ -62,7 +62,7 @@ def plan_of(record: Record, minutes: float, concert_day: int | None) -> DayPlan:
     try:
         return plan_today(passages, record.today, minutes, concert_day, settings, loads, planned)
     except ValueError as error:
-        raise CoachError(str(error), "coach today") from None
+        raise CoachError(str(error), "today", "see coach today --help") from None
 
 
 def _day(text: str) -> int | None:

@@ -126,8 +126,9 @@ def _planned(value: str, passage: Passage, drill: Drill, instrument: Instrument)
 def _on_side(value: str, passage: Passage, drill: Drill, instrument: Instrument) -> Passage:
     tubes = tuple(tube for tube in instrument.tubes if tube.side == value)
     if not tubes:
-        sides = ", ".join(tube.side for tube in instrument.tubes if tube.side) or "no sides"
-        raise CoachError(f"side={value}: the {instrument.title} has {sides}", "")
+        sides = " or ".join(f"side={tube.side}" for tube in instrument.tubes if tube.side)
+        what = f"side={value} is no side of the {instrument.title}"
+        raise CoachError(what, "", f"use {sides}" if sides else "try two fingerings")
     one_sided = replace(instrument, tubes=tubes)
     return fingered(passage, drill.to_bpm, one_sided, drill.name, 1)
 

@@ -104,4 +104,4 @@ def test_version_and_no_command(capsys):
     with pytest.raises(SystemExit) as stopped:
         main(["--help"])
     assert stopped.value.code == 0
-    assert "coach alone says where to begin" in " ".join(capsys.readouterr().out.split())
+    assert "`coach` alone says where to begin" in " ".join(capsys.readouterr().out.split())

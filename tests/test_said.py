@@ -1,0 +1,80 @@
+"""What the README, the texts of `coach help` and the errors tell to type can be typed."""
+
+from __future__ import annotations
+
+import ast
+import re
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from coach.cli import commands, whole_parser
+from coach.cli.parsing import commands_of, options_of
+from coach.files.topics import load_topics
+
+ROOT = Path(__file__).parent.parent
+# Where a line to be typed may stand: between backticks, or by itself.
+QUOTED = re.compile(r"`(coach [^`]+)`")
+ALONE = re.compile(r"^(?: {4}|\$ )?(coach [^\n`]+)$", re.MULTILINE)
+# In the code also behind a colon, or at the start of a hint.
+TOLD = re.compile(r"(?:: |; |^)(coach [a-z]+(?: [^;]*)?)")
+OPTION = re.compile(r"(?<![\w-])--[a-z][a-z-]*")
+PARSER = whole_parser()
+
+
+def lines_of(text: str) -> set[str]:
+    return {*QUOTED.findall(text), *ALONE.findall(text)}
+
+
+def wrong_in(line: str) -> list[str]:
+    """What of it can't be typed: the command, or options that it does not take."""
+    line = line.split(" && ")[0].split("#")[0]
+    word = line.split()[1]
+    if word.isupper() or word.startswith(("-", "{")) or not word[0].isalpha():
+        return []
+    if word not in commands():
+        return [word]
+    return sorted(set(OPTION.findall(line)) - set(options_of(PARSER, word)))
+
+
+def strings() -> Iterator[tuple[Path, str]]:
+    """Every text in the code but docstrings."""
+    for path in sorted((ROOT / "coach").rglob("*.py")):
+        tree = ast.parse(path.read_text(encoding="utf-8"))
+        told = {id(n.value) for n in ast.walk(tree) if isinstance(n, ast.Expr)}
+        for node in ast.walk(tree):
+            if isinstance(node, ast.JoinedStr):
+                parts = (p.value if isinstance(p, ast.Constant) else "X" for p in node.values)
+                yield path, "".join(map(str, parts))
+            elif isinstance(node, ast.Constant) and isinstance(node.value, str):
+                if id(node) not in told:
+                    yield path, node.value
+
+
+def test_what_the_readme_tells_to_type_is_there():
+    found = lines_of((ROOT / "README.md").read_text(encoding="utf-8"))
+    assert len(found) > 20
+    assert {line: wrong for line in found if (wrong := wrong_in(line))} == {}
+
+
+@pytest.mark.parametrize("topic", load_topics(), ids=lambda topic: topic.name)
+def test_what_a_topic_tells_to_type_is_there(topic):
+    found = lines_of(topic.text)
+    assert {line: wrong for line in found if (wrong := wrong_in(line))} == {}
+
+
+def test_options_that_a_topic_names_are_some_commands():
+    known = {option for name in commands_of(PARSER) for option in options_of(PARSER, name)}
+    for topic in load_topics():
+        # Those of other programs stand between backticks.
+        text = re.sub(r"`python -m [^`]*`", "", topic.text)
+        assert set(OPTION.findall(text)) <= known, topic.name
+
+
+def test_what_errors_and_screens_tell_to_type_is_there():
+    found = [(path, line) for path, text in strings() for line in TOLD.findall(text)]
+    found += [(path, line) for path, text in strings() for line in QUOTED.findall(text)]
+    assert len(found) > 30
+    wrong = {(path.name, line): wrong_in(line) for path, line in found}
+    assert {where: what for where, what in wrong.items() if what} == {}
