@@ -174,6 +174,10 @@ def _terminal() -> Any:
     out = next((s for s in (sys.__stdout__, sys.__stderr__) if s is not None and s.isatty()), None)
     if out is None or sys.__stdin__ is None or not sys.__stdin__.isatty():
         return None
+    if sys.platform == "win32":
+        from coach.ports.consolekeys import ConsoleKeys
+
+        return ConsoleKeys()
     import blessed
 
     # No styling: the library then asks the terminal nothing, and keys are all we want.
