@@ -14,6 +14,7 @@ import sys
 from collections.abc import Sequence
 from importlib import import_module
 
+from coach.cli.saying import print
 from coach.errors import CoachError
 from coach.ports.signals import ends_in_order
 

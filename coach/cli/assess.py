@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+from coach.cli.saying import print
 from coach.errors import CoachError, FileError
 
 # Windows waits for no more at once (concurrent.futures refuses a larger number there).

@@ -12,6 +12,7 @@ from coach.cli.goal import goal_words
 from coach.cli.loading import add_score_options, choice_of, loaded
 from coach.cli.options import FASTEST_BPM, SLOWEST_BPM, day_of, within
 from coach.cli.record import own_book
+from coach.cli.saying import print
 from coach.cli.sharing import check_target, header
 from coach.core.share.days import date_of
 from coach.errors import CoachError

@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from pathlib import Path
 
+from coach.cli.saying import print
 from coach.core.score.choose import Choice, line_between, part_of
 from coach.core.score.line import Line
 from coach.core.score.model import Score

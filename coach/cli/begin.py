@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from coach.cli.record import LOOKED_AT_DAYS, book_path, of_course, own_book, recorded
+from coach.cli.saying import print
 from coach.cli.today import MINUTES, drill_command, plan_of
 
 if TYPE_CHECKING:

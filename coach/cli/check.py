@@ -8,6 +8,7 @@ import sys
 from typing import Any
 
 from coach.cli.options import add_device_options
+from coach.cli.saying import print
 from coach.errors import CoachError, DeviceError
 
 QUIET_S, PLAYING_S = 2.0, 5.0

@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import Any
 
+from coach.cli.saying import print
 from coach.errors import CoachError
 
 SHELLS = ("bash", "zsh", "fish", "powershell", "tcsh")

@@ -10,6 +10,7 @@ from functools import partial
 from typing import TYPE_CHECKING
 
 from coach.cli.practice import Desk, Opened, desk
+from coach.cli.saying import print
 from coach.core.course import Course, Part, length_s
 from coach.core.instrument import Instrument
 from coach.roles import Book

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from coach.cli.options import day_of
 from coach.cli.record import add_player_option, own_book
+from coach.cli.saying import print
 from coach.cli.sharing import (
     check_target,
     counted,

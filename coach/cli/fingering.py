@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from coach.cli.carried import MOST_PLANS
 from coach.cli.chosen import add_chosen_options, chosen, write_result
+from coach.cli.saying import print
 from coach.cli.slides import add_slide_options, changed
 from coach.errors import CoachError
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from coach.cli.options import FASTEST_BPM, SLOWEST_BPM, day_of, within
 from coach.cli.record import add_player_option, own_book
+from coach.cli.saying import print
 from coach.errors import CoachError
 
 if TYPE_CHECKING:

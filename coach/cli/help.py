@@ -8,6 +8,7 @@ import textwrap
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Any
 
+from coach.cli.saying import print
 from coach.errors import CoachError
 
 if TYPE_CHECKING:

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from coach.cli.record import own_book
+from coach.cli.saying import print
 from coach.cli.sharing import counted, progress, usual_fingerings
 from coach.cli.typed import typed
 from coach.errors import CoachError, FileError

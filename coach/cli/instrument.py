@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
+from coach.cli.saying import print
 from coach.cli.slides import add_slide_options, changed
 from coach.errors import CoachError
 

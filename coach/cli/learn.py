@@ -11,6 +11,7 @@ from typing import Any
 
 from coach.cli.options import FASTEST_BPM, add_device_options, within
 from coach.cli.own import instrument_for
+from coach.cli.saying import print
 from coach.cli.typed import typed
 from coach.core.transcribe import GRIDS, Heard, Page, Transcript, choose_grid, transcribe
 from coach.errors import CoachError

@@ -7,6 +7,8 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from typing import TextIO
 
+from coach.cli.saying import print
+
 PLAIN_STEP = 0.25
 
 

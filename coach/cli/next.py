@@ -13,6 +13,7 @@ from coach.cli.chosen import write_result
 from coach.cli.lately import charted, drill_of, judged
 from coach.cli.options import within
 from coach.cli.record import book_path, own_book
+from coach.cli.saying import print
 from coach.cli.typed import typed
 from coach.errors import CoachError
 

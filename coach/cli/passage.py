@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from coach.cli.carried import add_carried_options
 from coach.cli.loading import add_score_options, choice_of
 from coach.cli.options import within
+from coach.cli.saying import print
 from coach.cli.typed import typed
 from coach.errors import CoachError, FileError
 

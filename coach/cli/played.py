@@ -8,6 +8,7 @@ from typing import Any
 
 from coach.cli.options import day_of, within
 from coach.cli.record import add_player_option, own_book
+from coach.cli.saying import print
 from coach.errors import CoachError
 
 MOST_MINUTES = 720

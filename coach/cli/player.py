@@ -7,6 +7,7 @@ import sys
 from typing import TYPE_CHECKING, Any
 
 from coach.cli.record import book_path, own_book
+from coach.cli.saying import print
 from coach.errors import CoachError
 
 if TYPE_CHECKING:

@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
+from coach.cli.saying import print
 from coach.core.exercise import Drill
 from coach.core.instrument import Instrument
 from coach.core.report import Report

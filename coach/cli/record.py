@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from coach.cli.saying import print
 from coach.errors import CoachError
 
 if TYPE_CHECKING:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from coach.cli.saying import print
 from coach.errors import CoachError
 
 if TYPE_CHECKING:

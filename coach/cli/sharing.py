@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from coach.cli.saying import print
 from coach.errors import FileError
 
 if TYPE_CHECKING:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from coach.cli.carried import tongued
 from coach.cli.chosen import add_chosen_options, chosen
+from coach.cli.saying import print
 from coach.errors import CoachError
 from coach.files.output import check_free, writing
 

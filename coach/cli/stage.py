@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 from coach.cli.opening import opened, ready, settings
 from coach.cli.practice import Opened
+from coach.cli.saying import print
 from coach.core.timeline import Plan
 from coach.core.tutti import mixer
 from coach.core.tutti.ensemble import Ensemble

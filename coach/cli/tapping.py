@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
+from coach.cli.saying import print
 from coach.core.score.line import PlayedBar
 from coach.core.tutti.bars import FEWEST_TAPS, Positions, tapped
 from coach.core.tutti.place import beats_to_tap

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from coach.cli.options import day_of
 from coach.cli.record import add_player_option, own_book, recorded
+from coach.cli.saying import print
 from coach.errors import CoachError
 
 if TYPE_CHECKING:

@@ -21,6 +21,7 @@ from coach.cli.options import (
     changed_drill,
     within,
 )
+from coach.cli.saying import print
 from coach.errors import CoachError
 
 if TYPE_CHECKING:

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from coach.cli.options import within
+from coach.cli.saying import print
 from coach.errors import CoachError
 
 if TYPE_CHECKING:

@@ -9,6 +9,7 @@ from pathlib import Path
 
 from coach.cli.carried import carried, fingered
 from coach.cli.loading import loaded
+from coach.cli.saying import print
 from coach.core.exercise import Drill
 from coach.core.instrument import Instrument
 from coach.core.passage import Passage
