@@ -20,6 +20,15 @@ ADVICE = {
     "noisy": "The room is noisy: close a window, or move nearer to the microphone.",
     "good": "The level is good.",
 }
+# Systems that ask whether a program may listen give it silence while it may not.
+SILENT = "Nothing at all comes in, not even noise: "
+UNMUTE = {
+    "darwin": "let your terminal use the microphone (System Settings, Privacy & Security,"
+    " Microphone) and start it anew, or take the mute off.",
+    "win32": "let desktop apps use the microphone (Settings, Privacy & security, Microphone), or"
+    " take the mute off.",
+}
+UNMUTE_ELSEWHERE = "take the mute off, or choose another input (coach devices)."
 HEARING = (
     "Keep the click no louder than you need: hearing that is lost does not come back. For levels"
     " and protection follow your local rules and ask a hearing professional."
@@ -115,7 +124,11 @@ def _round_trip(port: Any) -> tuple[Any, CoachError]:
 
 
 def _advice(level: Any, found: Any, *, played: bool) -> tuple[str, ...]:
+    from coach.hear.levels import FLOOR_DB
+
     given = [ADVICE[level.advice]] if played else []
+    if level.loud_db <= FLOOR_DB:
+        given = [SILENT + UNMUTE.get(sys.platform, UNMUTE_ELSEWHERE)]
     click_db = USUAL_CLICK_DB + (found.level_db if found else -200.0)
     if played and click_db > level.loud_db + HARMLESS_DB:
         given.append("The click comes back loud: wear headphones, or turn it down.")
