@@ -47,19 +47,25 @@ class LiveScreen(WholeTerminal):
         assert view.plan is not None
         if self._score is None or self._score.plan is not view.plan:
             self._score = score_of(view.plan, self._rules)
-        lines = playing_lines(
-            view, width, height, rules=self._rules, hint=self._hint, score=self._score
-        )
+        lines = self._playing(view, self._score, width, height)
         picture = (width, height, lines)
         if picture != self._shown:
             self._shown = picture
             self._update(Lines(tuple(lines)))
 
+    def _playing(self, view: View, score: Score, width: int, height: int) -> list[Text]:
+        """The lines of the picture while the notes of `score` are played."""
+        return playing_lines(view, width, height, rules=self._rules, hint=self._hint, score=score)
+
     def _draw_rest(self, view: View, width: int, height: int) -> None:
         self._shown = None
         foot = rest_foot(view, width, self._hint)
-        body = self._kept_body(view, width, max(1, height - len(foot.lines)))
+        body = self._between(view, width, max(1, height - len(foot.lines)))
         self._update(Group(body, foot))
+
+    def _between(self, view: View, width: int, height: int) -> RenderableType:
+        """The picture between takes, above the foot."""
+        return self._kept_body(view, width, height)
 
     def _kept_body(self, view: View, width: int, height: int) -> RenderableType:
         """The upper part as ready segments, made anew when its contents or its size changed."""

@@ -6,12 +6,12 @@ One line when a take starts, one for each fault as it falls, and two at the end 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from types import TracebackType
-from typing import Self, TextIO
+from typing import TextIO
 
 from coach.core.take import Verdict
 from coach.core.timeline import Plan
 from coach.core.view import View
+from coach.screen.linewriter import LineWriter
 from coach.screen.words import (
     UNJUDGED,
     fault_line,
@@ -26,28 +26,17 @@ from coach.screen.words import (
 )
 
 
-class PlainScreen:
-    """Writes what is new in each view; every line is flushed."""
+class PlainScreen(LineWriter):
+    """Writes what is new in each view."""
 
     def __init__(self, stream: TextIO) -> None:
-        self._stream = stream
+        super().__init__(stream)
         self._plan: Plan | None = None
         self._told: dict[int, str] = {}
         self._ended = 0
         self._notice = ""
         self._phase = ""
         self._why = ""
-
-    def __enter__(self) -> Self:
-        return self
-
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
-        self._stream.flush()
 
     def draw(self, view: View) -> None:
         if view.last is None and view.advice != self._why:
@@ -123,8 +112,3 @@ class PlainScreen:
         self._say(f"Take {view.path[-1].number}: {outcome_line(view)}")
         if view.advice:
             self._say(view.advice)
-
-    def _say(self, words: str) -> None:
-        encoding = getattr(self._stream, "encoding", None) or "utf-8"
-        self._stream.write(printable(words).encode(encoding, "replace").decode(encoding) + "\n")
-        self._stream.flush()

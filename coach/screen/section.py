@@ -7,7 +7,7 @@ import sys
 from collections.abc import Callable
 from typing import TYPE_CHECKING, TextIO
 
-from rich.console import Console, Group
+from rich.console import Console, RenderableType
 
 from coach.core.gate import Gate
 from coach.core.rules import Rules
@@ -18,7 +18,6 @@ from coach.core.tutti.words import section_sentences
 from coach.screen.choice import shows_pictures
 from coach.screen.live import LiveScreen
 from coach.screen.plain import PlainScreen
-from coach.screen.rest import rest_foot
 from coach.screen.stage import StageScreen
 from coach.screen.tutti import section_body
 from coach.screen.words import percent, printable
@@ -107,13 +106,8 @@ class SectionScreen(StageScreen):
         super().__init__(console, ensemble, mix, rules=rules, hint=hint)
         self._last = _Last(found)
 
-    def _draw_rest(self, view: View, width: int, height: int) -> None:
+    def _between(self, view: View, width: int, height: int) -> RenderableType:
         section = self._last.of(view)
         if section is None:
-            super()._draw_rest(view, width, height)
-            return
-        self._shown = None
-        foot = rest_foot(view, width, self._hint)
-        room = max(1, height - len(foot.lines))
-        said = accuracy_sentence(section, view.gate)
-        self._update(Group(section_body(section, width, room, said), foot))
+            return super()._between(view, width, height)
+        return section_body(section, width, height, accuracy_sentence(section, view.gate))

@@ -7,7 +7,8 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 from typing import TYPE_CHECKING, TextIO
 
-from rich.console import Console, Group
+from rich.console import Console, RenderableType
+from rich.text import Text
 
 from coach.core.rules import Rules
 from coach.core.tutti.ensemble import Ensemble
@@ -17,10 +18,8 @@ from coach.core.tutti.stand import stand_at
 from coach.core.tutti.words import fit_sentences
 from coach.screen.choice import shows_pictures
 from coach.screen.live import LiveScreen
-from coach.screen.page import Lines
 from coach.screen.plain import PlainScreen
-from coach.screen.rest import rest_foot
-from coach.screen.score import score_of
+from coach.screen.score import Score, score_of
 from coach.screen.tutti import MixLine, conductor_lines, fit_body
 
 if TYPE_CHECKING:
@@ -149,13 +148,10 @@ class StageScreen(LiveScreen):
         self._voices, self._mix, self._notice = voices or ensemble, mix, notice
         self._fits = _Fits(ensemble, releases)
 
-    def _draw_playing(self, view: View, width: int, height: int) -> None:
-        assert view.plan is not None
-        if self._score is None or self._score.plan is not view.plan:
-            self._score = score_of(view.plan, self._rules)
-        lines = conductor_lines(
-            stand_at(view.plan, view.frame),
-            self._score,
+    def _playing(self, view: View, score: Score, width: int, height: int) -> list[Text]:
+        return conductor_lines(
+            stand_at(score.plan, view.frame),
+            score,
             mix_lines(self._voices, self._mix()),
             width,
             height,
@@ -163,19 +159,13 @@ class StageScreen(LiveScreen):
             hint=self._hint,
             notice=self._notice(),
         )
-        picture = (width, height, lines)
-        if picture != self._shown:
-            self._shown = picture
-            self._update(Lines(tuple(lines)))
 
     def _draw_rest(self, view: View, width: int, height: int) -> None:
         view = replace(view, notice=f"{self._notice()} {view.notice}".strip())
+        super()._draw_rest(view, width, height)
+
+    def _between(self, view: View, width: int, height: int) -> RenderableType:
         found = self._fits.of(view)
         if found is None or view.last_plan is None:
-            super()._draw_rest(view, width, height)
-            return
-        self._shown = None
-        foot = rest_foot(view, width, self._hint)
-        score = score_of(view.last_plan, self._rules)
-        body = fit_body(found, score, width, max(1, height - len(foot.lines)))
-        self._update(Group(body, foot))
+            return super()._between(view, width, height)
+        return fit_body(found, score_of(view.last_plan, self._rules), width, height)

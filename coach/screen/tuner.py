@@ -8,7 +8,6 @@ scale never changes, so that the eye can learn it from afar.
 
 from __future__ import annotations
 
-from types import TracebackType
 from typing import Self, TextIO
 
 from rich.console import Console
@@ -17,6 +16,7 @@ from rich.text import Text
 from coach.core.pitch import name_of_midi, written_of_sounding
 from coach.core.tuning import LongTone, TunerView, Tuning, just_cents
 from coach.screen.font import big, big_note
+from coach.screen.linewriter import LineWriter
 from coach.screen.page import Block, Lines, fit, line
 from coach.screen.ruler import odd
 from coach.screen.style import BOLD, DIM, MARKS, NOW
@@ -160,24 +160,13 @@ class TunerScreen(WholeTerminal):
             self._update(Lines(tuple(lines)))
 
 
-class PlainTuner:
+class PlainTuner(LineWriter):
     """One line for every long tone, for pipes and screen readers."""
 
     def __init__(self, stream: TextIO) -> None:
-        self._stream = stream
+        super().__init__(stream)
         self._last: LongTone | None = None
         self._begun = False
-
-    def __enter__(self) -> Self:
-        return self
-
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
-        self._stream.flush()
 
     def draw(self, view: TunerView) -> None:
         if not self._begun:
@@ -189,11 +178,6 @@ class PlainTuner:
             self._last = view.last
             written = _written(view.last.midi, view).strip()
             self._say(f"{tone_line(view.last, view.tuning)}{f' ({written})' if written else ''}")
-
-    def _say(self, words: str) -> None:
-        encoding = getattr(self._stream, "encoding", None) or "utf-8"
-        self._stream.write(printable(words).encode(encoding, "replace").decode(encoding) + "\n")
-        self._stream.flush()
 
 
 def make_tuner_screen(

@@ -1,0 +1,31 @@
+"""Screens that are lines of text."""
+
+from __future__ import annotations
+
+from types import TracebackType
+from typing import Self, TextIO
+
+from coach.screen.words import printable
+
+
+class LineWriter:
+    """Writes lines to a stream, each flushed; letters that it lacks become question marks."""
+
+    def __init__(self, stream: TextIO) -> None:
+        self._stream = stream
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self._stream.flush()
+
+    def _say(self, words: str) -> None:
+        encoding = getattr(self._stream, "encoding", None) or "utf-8"
+        self._stream.write(printable(words).encode(encoding, "replace").decode(encoding) + "\n")
+        self._stream.flush()
