@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from coach.cli.options import FASTEST_BPM, SLOWEST_BPM, within
 from coach.errors import CoachError
-from coach.files.output import writing
+from coach.files.output import write_whole
 
 if TYPE_CHECKING:
     from coach.core.exercise import Drill
@@ -43,6 +43,4 @@ def chosen(args: argparse.Namespace) -> tuple[Drill, Instrument, Passage, float]
 
 def write_result(path: Path, result: dict[str, Any]) -> None:
     """One JSON object in a file of its own."""
-    with writing(path):
-        text = json.dumps(result, ensure_ascii=False) + "\n"
-        path.write_text(text, encoding="utf-8", newline="\n")
+    write_whole(path, json.dumps(result, ensure_ascii=False) + "\n")

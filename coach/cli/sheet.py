@@ -11,7 +11,7 @@ from coach.cli.carried import tongued
 from coach.cli.chosen import add_chosen_options, chosen
 from coach.cli.saying import print
 from coach.errors import CoachError
-from coach.files.output import check_free, writing
+from coach.files.output import check_free, write_whole
 
 if TYPE_CHECKING:
     from coach.core.instrument import Instrument
@@ -172,6 +172,5 @@ def _write(args: argparse.Namespace, stem: Path, kind: str, pages: tuple[bytes, 
     paths = [stem.with_name(f"{stem.name}{end}.{kind}") for end in ends]
     _check_free(args, paths)
     for path, page in zip(paths, pages, strict=True):
-        with writing(path):
-            path.write_bytes(page)
+        write_whole(path, page)
         print(path)

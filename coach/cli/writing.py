@@ -15,7 +15,7 @@ from coach.core.instrument import Instrument
 from coach.core.passage import Passage
 from coach.core.score.model import Part
 from coach.errors import CoachError, FileError
-from coach.files.output import check_free, writing
+from coach.files.output import check_free, write_whole, writing
 
 KINDS = ".toml, .musicxml, .mid or .abc"
 _TEXTS = {".toml", ".musicxml", ".xml", ".abc"}
@@ -99,4 +99,4 @@ def _write(path: Path, data: bytes, *, over: bool) -> None:
     check_free(path, replace=over)
     with writing(path):
         path.parent.mkdir(parents=True, exist_ok=True)
-        path.write_bytes(data)
+    write_whole(path, data)

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import io
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from coach.errors import FileError, not_installed
-from coach.files.output import refuse_folder
+from coach.files.output import refuse_folder, write_whole
 
 if TYPE_CHECKING:
     import numpy as np
@@ -98,8 +99,11 @@ def write_audio(path: str | Path, samples: NDArray[np.float32], rate: int) -> No
     FileError if the file cannot be written or the suffix names no format.
     """
     soundfile = sound_library()
+    # In memory first: the library would lose what the system says of a full disk.
+    made = io.BytesIO()
     try:
-        soundfile.write(str(path), samples, rate)
-    except (soundfile.LibsndfileError, OSError, TypeError, ValueError) as error:
-        hint = f"check the folder, and name it as {FORMATS}"
-        raise FileError(f"this file can't be written ({error})", str(path), hint) from None
+        soundfile.write(made, samples, rate, format=Path(path).suffix[1:].upper())
+    except (soundfile.LibsndfileError, TypeError, ValueError) as error:
+        hint = f"name it as {FORMATS}"
+        raise FileError(f"it can't be written ({error})", str(path), hint) from None
+    write_whole(Path(path), made.getvalue())

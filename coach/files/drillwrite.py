@@ -18,7 +18,7 @@ from coach.core.pitch import name_of_midi, written_of_sounding
 from coach.errors import CoachError, FileError
 from coach.files.configs import own_folder
 from coach.files.notewords import LONGEST_BEATS, beats_of, is_syllable
-from coach.files.output import check_free, is_device, writing
+from coach.files.output import check_free, is_device, write_whole, writing
 
 MOST_IN_BAR = 16
 _NAME = re.compile(r"[a-z0-9][a-z0-9_-]{0,63}")
@@ -137,7 +137,7 @@ def write_drill(path: Path, text: str, *, replace: bool = False) -> None:
     check_free(path, replace=replace, what="drill")
     with writing(path):
         path.parent.mkdir(parents=True, exist_ok=True)
-        path.write_text(text, "utf-8", newline="\n")
+    write_whole(path, text)
 
 
 def note_words(note: Note, instrument: Instrument, fifths: int) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import errno
 import re
 import sys
 from collections.abc import Iterator
@@ -21,15 +22,26 @@ def check_free(path: Path, *, replace: bool, what: str = "file") -> None:
         raise FileError(f"there is a {what} already", str(path), hint)
 
 
-def write_whole(path: Path, text: str) -> None:
+def write_whole(path: Path, data: str | bytes) -> None:
     """The file is there in full, or as it was before, the same bytes on every system; FileError if
     the system can't write it."""
-    part = path.with_name(f"{path.name}.part")
+    with whole_file(path) as part:
+        part.write_bytes(data.encode() if isinstance(data, str) else data)
+
+
+@contextlib.contextmanager
+def whole_file(path: Path) -> Iterator[Path]:
+    """Another name to write to: what stands there at the end is `path` then; nothing after an
+    error.  FileError if the system can't write it."""
     with writing(path):
+        if path.is_symlink() or (path.exists() and not path.is_file()):
+            yield path  # /dev/stdout, for one
+            return
+        part = path.with_name(f"{path.name}.part")
         try:
-            part.write_text(text, encoding="utf-8", newline="\n")
+            yield part
             part.replace(path)
-        except OSError:
+        except BaseException:
             with contextlib.suppress(OSError):
                 part.unlink(missing_ok=True)
             raise
@@ -56,4 +68,7 @@ def writing(path: Path) -> Iterator[None]:
         yield
     except OSError as error:
         reason = (error.strerror or str(error)).lower()
-        raise FileError(f"it can't be written ({reason})", str(path)) from None
+        hint = "name a file in a folder that you may write to"
+        if error.errno == errno.ENOSPC:
+            hint = "make room on the disk"
+        raise FileError(f"it can't be written ({reason})", str(path), hint) from None

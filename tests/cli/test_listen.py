@@ -293,8 +293,8 @@ def test_what_there_is(played, capsys):
         (["--from-bar", "1", "--from-note", "1"], "give one of them"),
         (["1", "--against", "1"], "take 1 can't be held against itself"),
         (["--against", "last"], "--against last is no other take"),
-        (["--out", "take.xyz"], "this file can't be written"),
-        (["--out", "no/such/folder/a.wav"], "this file can't be written"),
+        (["--out", "take.xyz"], "it can't be written"),
+        (["--out", "no/such/folder/a.wav"], "it can't be written"),
     ],
 )
 def test_what_cannot_be(played, capsys, options, said):

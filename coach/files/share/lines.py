@@ -10,7 +10,7 @@ from typing import Any, BinaryIO, NoReturn
 
 from coach.core.share.shape import ShapeError, shown
 from coach.errors import FileError
-from coach.files.output import writing
+from coach.files.output import whole_file
 from coach.files.share.limits import MAX_BYTES, MAX_LINE_BYTES, MAX_LINES
 from coach.files.share.schema import FORMAT, VERSION, check_record
 
@@ -148,18 +148,3 @@ def _cleaned(value: Any) -> Any:
     if isinstance(value, str) and not value.isprintable():
         return "".join(c if c.isprintable() or c in "\n\t" else " " for c in value)
     return value
-
-
-@contextlib.contextmanager
-def whole_file(path: Path) -> Iterator[Path]:
-    """Another name to write to: what stands there at the end is `path` then; nothing after an
-    error.  FileError if the system can't write it."""
-    part = path.with_name(f"{path.name}.part")
-    with writing(path):
-        try:
-            yield part
-            part.replace(path)
-        except BaseException:
-            with contextlib.suppress(OSError):
-                part.unlink(missing_ok=True)
-            raise

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 from coach.core.share.cells import Cell, safe
-from coach.files.share.lines import whole_file
+from coach.files.output import whole_file
 
 
 def write_table(path: Path, heading: Sequence[str], rows: Iterable[Sequence[Cell]]) -> None:
