@@ -110,7 +110,7 @@ class Session:
                 if stop.command == "quit":
                     return STOPPED
                 left_s = 0.0
-                waits = stop.command == "go"
+                waits = stop.command in ("go", "halt")
                 self._obey(stop.command)
                 continue
             if reason := self._over():
@@ -151,7 +151,7 @@ class Session:
             for command in self._controls.poll():
                 if command == "quit":
                     return True
-                paused = not paused if command == "go" else paused
+                paused = command == "halt" or paused != (command == "go")
                 left_frames = 0 if command == "go" else left_frames
                 self._obey(command)
             phase = "paused" if paused else "rest"

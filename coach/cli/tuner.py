@@ -110,7 +110,8 @@ class _Listening:
         from coach.core.tuning import ToneFolder
         from coach.files.configs import load_keys
         from coach.hear.tuner import Tuner
-        from coach.ports.keys import Keys
+        from coach.ports.keys import Keys, Together
+        from coach.ports.signals import Halts
         from coach.screen.tuner import make_tuner_screen
 
         self.tones: list[LongTone] = []
@@ -123,9 +124,10 @@ class _Listening:
             self._from_frame = _start_drone(self._port, drone_hz, args.drone_level)
         self._tuner = Tuner(self._port.rate, drone_hz=drone_hz)
         self._limit_s = args.seconds
-        self._keys = stack.enter_context(Keys(load_keys()["keys"]))
+        keys = stack.enter_context(Keys(load_keys()["keys"]))
         screen: Any = make_tuner_screen(plain=args.plain, stream=sys.stdout, hint="q quit")
         self._screen = stack.enter_context(screen)
+        self._controls = Together(stack.enter_context(Halts(keys, screen)), keys)
         self._drawn_frame = -(10**9)
 
     def run(self) -> None:
@@ -139,7 +141,7 @@ class _Listening:
             over = self._limit_s is not None and (
                 chunk.end_frame - start >= self._limit_s * self._port.rate
             )
-            if over or "quit" in self._keys.poll():
+            if over or "quit" in self._controls.poll():
                 break
         self._end_tone(self._folder.finish())
         self._screen.draw(self._view)
