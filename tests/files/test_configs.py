@@ -2,11 +2,6 @@
 
 from __future__ import annotations
 
-import os
-import shutil
-import subprocess
-import sys
-import zipfile
 from pathlib import Path
 
 import pytest
@@ -175,47 +170,3 @@ def test_missing_data_is_told(monkeypatch):
 def test_keys_and_sound_are_read():
     assert isinstance(configs.load_keys(), dict)
     assert isinstance(configs.load_sound(), dict)
-
-
-ASK = """
-import sys
-sys.path.insert(0, sys.argv[1])
-import coach
-from coach.files.configs import data_folder, load_instrument, load_keys, load_rules, load_sound
-from coach.files.drillfile import list_drills
-assert coach.__file__.startswith(sys.argv[1]), coach.__file__
-assert str(data_folder("drills")).startswith(sys.argv[1]), data_folder("drills")
-assert load_rules("strict").tolerance_ms == 15 and load_keys() and load_sound()
-assert load_instrument("double-horn").transposition == -7
-rows = list_drills()
-sys.stdout.write(f"{len(rows)} {sum(bool(row.problem) for row in rows)}")
-"""
-
-
-def test_from_an_installed_wheel(tmp_path):
-    """The wheel carries drills and configs, and finds them with no checkout in sight."""
-    pytest.importorskip("hatchling")
-    checkout, wheels, site = tmp_path / "checkout", tmp_path / "wheels", tmp_path / "site"
-    checkout.mkdir()
-    leave = shutil.ignore_patterns("__pycache__")
-    for folder in ("coach", "drills", "configs"):
-        shutil.copytree(ROOT / folder, checkout / folder, ignore=leave)
-    for name in ("pyproject.toml", "LICENSE"):
-        shutil.copy(ROOT / name, checkout)
-    (checkout / "README.md").write_text("Evenrun\n")
-    build = [sys.executable, "-m", "hatchling", "build", "-t", "wheel", "-d", str(wheels)]
-    subprocess.run(build, cwd=checkout, check=True, capture_output=True)
-    (wheel,) = wheels.glob("*.whl")
-    with zipfile.ZipFile(wheel) as packed:
-        packed.extractall(site)
-    env = {k: v for k, v in os.environ.items() if k != "PYTHONPATH"}
-    asked = subprocess.run(
-        [sys.executable, "-c", ASK, str(site)],
-        cwd=tmp_path,
-        env=env,
-        check=False,
-        capture_output=True,
-        text=True,
-    )
-    assert asked.returncode == 0, asked.stderr
-    assert asked.stdout == f"{len(list((ROOT / 'drills').glob('*.toml')))} 0"

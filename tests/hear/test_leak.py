@@ -6,12 +6,14 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from scipy.fft import next_fast_len
 from scipy.signal import fftconvolve
 
 from coach.core.expected import Expected
 from coach.core.take import Chunk
 from coach.hear import through
 from coach.hear.leak import LeakCanceller
+from coach.hear.leakroom import fast_length
 from coach.hear.through import ThroughEar
 from tests.bed.leaking import leaked as heard_with
 from tests.bed.leaking import response, tutti
@@ -192,3 +194,8 @@ def test_with_one_clock_nothing_is_surplus(excerpt):
     canceller.feed(0, take.samples[: entry + RATE // 2])
     assert canceller._before == []
     assert canceller.surplus_db == 0
+
+
+def test_lengths_for_the_fft_are_the_smallest_there_are():
+    for least in (*range(1, 2000), 20_383, 20_480, 65_537, 100_001):
+        assert fast_length(least) == next_fast_len(least, real=True)

@@ -13,7 +13,7 @@ from coach.core.rules import Rules
 from coach.core.take import Attack, Evidence
 from coach.core.timeline import Plan
 from coach.errors import CoachError
-from coach.ports.player.port import PlayerPort
+from coach.ports.player.port import PlayerPort, _echo
 from coach.ports.player.skill import STEADY, Fault, Played, Skill
 from coach.roles import Port
 from tests.making import RATE, plan_of, scale
@@ -117,6 +117,16 @@ def test_the_room_adds_a_floor_and_an_echo_after_the_notes():
     assert 1e-5 < floor < 1e-3
     tail = slice(plan.dues[1].frame + 16000, plan.dues[1].frame + 20000)
     assert np.abs(wet[tail]).max() > 2 * np.abs(dry[tail]).max()
+
+
+@pytest.mark.parametrize("frames", [0, 1, 1000, 30_000])
+def test_the_echo_is_the_sound_convolved_with_the_room(frames):
+    """In one piece and in several, against the convolution of numpy."""
+    rng = np.random.default_rng(3)
+    sound, room = (rng.normal(0, 0.1, n).astype(np.float32) for n in (frames, 500))
+    echo = _echo(sound, room)
+    true = np.convolve(sound, room)[:frames] if frames else sound
+    assert np.allclose(echo, true, atol=1e-6)
 
 
 def test_another_rate_is_refused():
