@@ -104,6 +104,8 @@ def test_letters_that_the_other_end_has_none_for_are_replaced():
         done = python(show, PYTHONIOENCODING=encoding)
         assert done.returncode == 0, done.stderr
         assert "double horn" in done.stdout.lower()
+        assert "Bb" in done.stdout
+        assert "?" not in done.stdout
 
 
 @pytest.mark.parametrize(("number", "status"), [(errno.EINVAL, 0), (errno.EIO, 2)])

@@ -17,6 +17,7 @@ from importlib import import_module
 from coach.cli.saying import print
 from coach.errors import CoachError
 from coach.ports.signals import ends_in_order
+from coach.screen.letters import STAND_INS
 
 COMMANDS = (
     "drill",
@@ -89,13 +90,13 @@ def _run(argv: Sequence[str] | None) -> int:
 
 
 def _stand_in() -> None:
-    """Where the shell has closed a standard stream, one that holds and takes nothing; and "?" for
-    letters that the other end has none for, such as a file or pipe on Windows (cp1252)."""
+    """Where the shell has closed a standard stream, one that holds and takes nothing; and letters
+    that stand in for those that the other end lacks."""
     for name, mode in (("stdin", "r"), ("stdout", "w"), ("stderr", "w")):
         if getattr(sys, name) is None:
             setattr(sys, name, open(os.devnull, mode, encoding="utf-8"))  # noqa: SIM115
     if hasattr(sys.stdout, "reconfigure"):
-        sys.stdout.reconfigure(errors="replace")
+        sys.stdout.reconfigure(errors=STAND_INS)
 
 
 def _nobody_reads(error: OSError) -> bool:

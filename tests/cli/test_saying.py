@@ -26,8 +26,8 @@ def test_what_a_terminal_would_obey_is_left_out(capsys, words, text):
     assert capsys.readouterr().out == text
 
 
-def test_what_the_encoding_lacks_is_a_question_mark():
+def test_for_what_the_encoding_lacks_something_stands_in():
     raw = io.BytesIO()
     out = io.TextIOWrapper(raw, encoding="ascii")
     said("B♭ – é", end="!", file=out, flush=True)
-    assert raw.getvalue() == b"B? ? ?!"
+    assert raw.getvalue() == b"Bb - ?!"
