@@ -128,16 +128,10 @@ def difference(one: Estimate, other: Estimate) -> Estimate:
 
 
 def student_quantile(chance: float, freedom: float) -> float:
-    """Of Student's distribution, in the four-term expansion around the normal quantile (Abramowitz
-    and Stegun 26.7.5): within 0.5 % from four degrees of freedom on, for chances up to 0.95."""
-    z = NormalDist().inv_cdf(chance)
-    terms = (
-        (z**3 + z) / 4,
-        (5 * z**5 + 16 * z**3 + 3 * z) / 96,
-        (3 * z**7 + 19 * z**5 + 17 * z**3 - 15 * z) / 384,
-        (79 * z**9 + 776 * z**7 + 1482 * z**5 - 1920 * z**3 - 945 * z) / 92160,
-    )
-    return z + sum(term / freedom**k for k, term in enumerate(terms, 1))
+    """The quantile of Student's distribution for a chance above 1/2, through the beta distribution
+    (Abramowitz and Stegun 26.7.1 and 26.5.27)."""
+    x = beta_quantile(2 * (1 - chance), freedom / 2, 0.5)
+    return math.sqrt(freedom * (1 - x) / x)
 
 
 def beta_quantile(chance: float, a: float, b: float) -> float:

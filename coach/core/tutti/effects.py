@@ -7,7 +7,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from statistics import fmean
 
-from coach.core.tutti.slopes import independent, student
+from coach.core.profile.estimate import student_quantile
+from coach.core.tutti.slopes import independent
 
 INTERVAL = 0.9
 
@@ -94,7 +95,7 @@ def _effect(
     alone = max(2.0, independent(own))
     # Alike neighbours: the squares of so many beats count for fewer.
     variance = math.fsum(x * x for x in added) * (count / (count - 1)) * (count / alone)
-    half = student((1 + INTERVAL) / 2, alone - 1) * math.sqrt(variance)
+    half = student_quantile((1 + INTERVAL) / 2, alone - 1) * math.sqrt(variance)
     return Effect(value, value - half, value + half, count)
 
 

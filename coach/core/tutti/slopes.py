@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from statistics import fmean
 
-from coach.core.profile.estimate import beta_quantile
+from coach.core.profile.estimate import student_quantile
 
 FEWEST_POINTS = 4
 MOST_ALIKE = 0.9
@@ -51,7 +51,7 @@ def slope_of(xs: Sequence[float], ys: Sequence[float], chance: float) -> Slope |
     rests = [y - mean_y - slope * (x - mean_x) for x, y in zip(xs, ys, strict=True)]
     squares = math.fsum(rest * rest for rest in rests)
     freedom = max(1.0, independent(rests) - 2)
-    half = student((1 + chance) / 2, freedom) * math.sqrt(squares / freedom / across)
+    half = student_quantile((1 + chance) / 2, freedom) * math.sqrt(squares / freedom / across)
     return Slope(slope, slope - half, slope + half, squares, count)
 
 
@@ -65,10 +65,3 @@ def independent(rests: Sequence[float]) -> float:
         return len(rests)
     alike = min(MOST_ALIKE, alike + (1 + 4 * alike) / len(rests))
     return len(rests) * (1 - alike) / (1 + alike)
-
-
-def student(chance: float, freedom: float) -> float:
-    """The quantile of Student's distribution for a chance above 1/2, through the beta distribution
-    (Abramowitz and Stegun 26.7.1 and 26.5.27)."""
-    x = beta_quantile(2 * (1 - chance), freedom / 2, 0.5)
-    return math.sqrt(freedom * (1 - x) / x)

@@ -37,9 +37,10 @@ def test_beta_quantile_is_scipys(a: float, b: float, chance: float) -> None:
     assert beta_quantile(chance, a, b) == pytest.approx(stats.beta.ppf(chance, a, b), abs=1e-6)
 
 
-@given(freedom=st.floats(4, 10_000))
-def test_students_quantile_is_scipys(freedom: float) -> None:
-    assert student_quantile(0.95, freedom) == pytest.approx(stats.t.ppf(0.95, freedom), rel=0.005)
+@given(freedom=st.floats(1, 10_000), chance=st.sampled_from([0.6, 0.95, 0.975, 0.995, 0.9995]))
+def test_students_quantile_is_scipys(freedom: float, chance: float) -> None:
+    expected = stats.t.ppf(chance, freedom)
+    assert student_quantile(chance, freedom) == pytest.approx(expected, rel=1e-4)
 
 
 def test_no_evidence_is_the_prior_and_says_so() -> None:
