@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import shutil
 import textwrap
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from coach.cli.record import LOOKED_AT_DAYS, book_path, of_course, own_book, recorded
@@ -21,6 +21,14 @@ MOST_PASSAGES = 6
 LEAST_BESIDE = 24
 WIDEST = 100
 WORDS = "All commands, and what the words mean: coach help"
+_NUMBER = (int, float)
+_BLOCK: dict[str, Any] = {
+    "name": str,
+    "title": str,
+    "minutes": _NUMBER,
+    "from_bpm": _NUMBER,
+    "aim_bpm": _NUMBER,
+}
 # What to type, and what for.
 Line = tuple[str, str]
 # What is said first, the lines, what is said last.
@@ -87,12 +95,24 @@ def _for_player() -> Told | None:
 def _plan(book: PracticeBook, rows: Sequence[TakeRow]) -> dict[str, Any]:
     """The plan that was made today, else one made now; empty where that would take too long."""
     made = book.diary.plan(rows[-1].instrument)
-    if made is not None:
+    if made is not None and _is_whole(made):
         return made
     if len({row.drill for row in rows if not of_course(row.drill)}) > MOST_PASSAGES:
         return {}
     record = recorded(book, None)
     return plan_of(record, MINUTES, record.concert_day).to_dict()
+
+
+def _is_whole(plan: Mapping[str, Any]) -> bool:
+    """Whether all is in it that is told here: it may have come from another coach."""
+    blocks = plan.get("blocks")
+    return (
+        isinstance(plan.get("why"), str)
+        and isinstance(plan.get("minutes"), int | float)
+        and isinstance(blocks, list)
+        and all(isinstance(block, dict) for block in blocks)
+        and all(isinstance(block.get(key), _BLOCK[key]) for block in blocks for key in _BLOCK)
+    )
 
 
 def _next_block(plan: dict[str, Any], played: Sequence[str]) -> dict[str, Any] | None:

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 from coach.cli.options import day_of
 from coach.cli.record import add_player_option, own_book, recorded
 from coach.cli.saying import print
+from coach.cli.typed import typed
 from coach.errors import CoachError
 
 if TYPE_CHECKING:
@@ -82,4 +83,5 @@ def _lines(plan: DayPlan) -> Sequence[str]:
 
 def drill_command(block: Mapping[str, Any]) -> str:
     """How to begin a block of the plan, to be typed as it stands."""
-    return f"coach drill {block['name']} --from {block['from_bpm']:.0f} --to {block['aim_bpm']:.0f}"
+    tempi = "--from", f"{block['from_bpm']:.0f}", "--to", f"{block['aim_bpm']:.0f}"
+    return typed("coach", "drill", block["name"], *tempi)

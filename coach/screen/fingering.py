@@ -11,6 +11,7 @@ from rich.text import Text
 from coach.core.fingering.problem import Plan
 from coach.core.fingering.told import Row, Told
 from coach.screen.style import BOLD, DIM, NOW
+from coach.screen.words import printable
 
 MOST_TERMS = 5
 TERM_WORDS = {
@@ -38,12 +39,12 @@ def show_plans(told: Told, drill: str, console: Console | None = None) -> None:
     """Every plan of a drill (its name or file), the differences of the later ones marked."""
     console = console or Console()
     heading = f"{told.passage.title}, {told.instrument.title}, {told.tempo_bpm:g} a minute"
-    console.print(Text(heading, style=BOLD))
+    console.print(Text(printable(heading), style=BOLD))
     for number, plan in enumerate(told.plans):
         _show_plan(told, plan, number, console)
     if told.close:
         for sentence in _trial(told.close, drill):
-            console.print(Text("\n".join(wrap(sentence, console.width))))
+            console.print(Text("\n".join(wrap(printable(sentence), console.width))))
 
 
 def _trial(close: Sequence[int], drill: str) -> list[str]:

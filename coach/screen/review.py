@@ -22,7 +22,7 @@ def review_page(review: Review, weak: Sequence[str], advice: str) -> RenderableT
     if not review.passages:
         return Text(f"  {NOTHING}")
     parts: list[RenderableType] = [
-        Text(f"  {advice}", style=BOLD),
+        Text(f"  {printable(advice)}", style=BOLD),
         Text(),
         Text(f"  this week:    {week_words(review.week)}"),
         Text(f"  the week before: {week_words(review.before)}", style=DIM),

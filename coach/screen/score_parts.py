@@ -54,7 +54,7 @@ def _row(number: int, view: PartView) -> list[Text]:
         Text(str(number)),
         Text(BRASS_MARK if brass else ""),
         Text(printable(view.part), style=BOLD if brass else ""),
-        Text(view.crook),
+        Text(printable(view.crook)),
         Text(_keys(view)),
         Text(f"{view.written[0].name} {view.written[1].name}" if view.written else ""),
         Text(str(view.notes)),

@@ -16,6 +16,8 @@ _MUSIC = re.compile(r"[A-Ga-gxzXZ]:[|:]")
 _COMMENT = re.compile(r"(?<!\\)%.*")
 _INSTRUCTION = re.compile(r"%%(propagate-accidentals\b.*)", re.DOTALL)
 _BLOCK = re.compile(r"%%begin(\w+)")
+# What a terminal would obey: control characters, and marks that turn the direction of writing.
+_CONTROL = re.compile("[\x01-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069]")
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,9 +45,10 @@ def text_of(data: bytes, where: str) -> str:
         hint = "save it as UTF-8 text"
         raise FileError("it is no ABC text (UTF-16 or no text at all)", f"{where}, line 1", hint)
     try:
-        return data.decode("utf-8-sig")
+        text = data.decode("utf-8-sig")
     except UnicodeDecodeError:
-        return data.decode("latin-1")
+        text = data.decode("latin-1")
+    return _CONTROL.sub(" ", text)
 
 
 def tunes_of(text: str, where: str) -> list[Tune]:

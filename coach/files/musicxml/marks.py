@@ -65,7 +65,7 @@ def notations_of(note: Element) -> Notations:
             elif tag == "fermata":
                 marks.add("fermata")
     slurs.sort(key=lambda slur: slur[1])
-    fingering = "".join(fingers)[: limits.MAX_FINGERING] or None
+    fingering = one_line("".join(fingers), limits.MAX_FINGERING) or None
     return Notations(_shared(frozenset(marks)), tuple(slurs), frozenset(ties), fingering)
 
 

@@ -7,12 +7,15 @@ from fractions import Fraction
 from functools import lru_cache
 from xml.etree.ElementTree import Element
 
+from coach.errors import printable
+
 _DECIMAL = re.compile(r"[+-]?\d{1,12}(\.\d{0,12})?|[+-]?\.\d{1,12}")
 
 
 def one_line(text: str | None, most: int) -> str:
-    """The text with all blanks and line breaks collapsed, cut at `most` characters."""
-    return " ".join((text or "")[: 50 * most].split())[:most].strip()
+    """The text with all blanks and line breaks collapsed, cut at `most` characters, and nothing in
+    it that a terminal would obey."""
+    return " ".join(printable((text or "")[: 50 * most]).split())[:most].strip()
 
 
 @lru_cache(maxsize=4096)

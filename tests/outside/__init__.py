@@ -1,0 +1,1 @@
+"""What comes from outside does no harm: names, paths, code, the network, packages, modes."""
