@@ -12,14 +12,10 @@ from collections.abc import Callable, Mapping
 from types import TracebackType
 from typing import Any, Protocol, Self
 
+from coach.core.tutti.mixer import COMMANDS as MIX_COMMANDS
 from coach.errors import CoachError
 
 COMMANDS = ("go", "again", "slower", "faster", "quit")
-# How loud the others are, and where, while the take goes on.
-MIX_COMMANDS = (
-    *("voice", "mute", "solo", "softer", "louder", "neighbours", "bass", "everybody"),
-    *("left", "right"),
-)
 
 # Named keys of the file -> the name the terminal library gives the key.
 _NAMED = {
