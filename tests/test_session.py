@@ -199,7 +199,7 @@ def test_a_first_sight_is_logged_and_shown_before_its_verdict(tmp_path):
     assert any(v.glimpsed and not v.verdicts for v in run.screen.views)
 
 
-def test_events_agree_with_the_contract(tmp_path):
+def test_events_have_the_fields_that_others_read(tmp_path):
     run = Run(tmp_path, faults=(faulty,), takes=1)
     run.session.run()
     start = run.named("take_start")[0]

@@ -46,7 +46,7 @@ def judged(take: Take) -> Heard:
 
 
 def heard_of(result: Mapping[str, Any]) -> Heard:
-    """A result of `coach assess` (the contract's JSON), for scoring."""
+    """A result of `coach assess` as JSON, for scoring."""
     notes = tuple(NoteHeard(n["attack_s"], n["verdict"], n["lag_ms"]) for n in result["notes"])
     heard = [n.attack_s for n in notes if n.attack_s is not None]
     return Heard((*heard, *(e["attack_s"] for e in result["extra"])), notes)

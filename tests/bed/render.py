@@ -243,7 +243,7 @@ def truth_of(score: Score) -> list[Truth]:
         missed = slip.kind == "missed"
         moves = k > 0 and score.pitches[k] != score.pitches[k - 1] and not score.slurred[k]
         lag_ms = None if slip.lag_s is None else 1000 * slip.lag_s
-        # Whoever moves late for 20 ms or more has, by the contract, split the note as well.
+        # Whoever moves late for 20 ms or more has, by the rules, split the note as well.
         also = ("split",) if lag_ms is not None and lag_ms >= SPLIT_MS - 5 else ()
         made.append(
             Truth(

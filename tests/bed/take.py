@@ -1,7 +1,7 @@
 """A take whose truth is known, and the timing verdicts that follow from it.
 
-Times are seconds from the first sample.  The attack is the physical start, as the contract of
-`coach assess` has it; for a slur the instant at which the new pitch takes over.
+Times are seconds from the first sample.  The attack is the physical start, as
+`coach assess` tells it; for a slur the instant at which the new pitch takes over.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 RATE = 44_100
-# The contract's default tolerances, restated here so that a slip in the rules shows.
+# The default tolerances, restated here so that a slip in the rules shows.
 TOLERANCE_MS, TOLERANCE_SHARE, OFFSET_LIMIT_MS = 25.0, 0.20, 60.0
 # Truth so near the tolerance allows both verdicts: attack times themselves are good to 2 to 5 ms.
 EDGE_MS = 4.0
@@ -31,7 +31,7 @@ class Truth:
     """What was really played for one expected note.
 
     `attack_s` is None if the note was left out; `midi` is the pitch on which it settled (without
-    the player's tuning).  `kind` is a verdict of the contract, `also` further verdicts that would
+    the player's tuning).  `kind` is one of the verdicts, `also` further verdicts that would
     be as fair.  `lag_ms`: tongue to valve, None where there is none to measure.  `mark_kind` is
     "made" for takes made here; for recordings "attack", "join", "slur", "staccato" or "unknown"
     (no usable truth), with the dip of the level before the note and the doubt about its time.
@@ -52,8 +52,8 @@ class Truth:
 
 @dataclass(frozen=True, slots=True)
 class Take:
-    """Sound and truth: `samples` float32 of shape (n,), `expected` the contract's EXPECT.json as
-    a dict, `extras` attack times of notes that nobody asked for."""
+    """Sound and truth: `samples` float32 of shape (n,), `expected` what --expect reads, as a
+    dict, `extras` attack times of notes that nobody asked for."""
 
     samples: Samples
     rate: int

@@ -197,7 +197,7 @@ def test_bias_is_told_by_register_with_its_sign():
     assert found.registers["low"][0] == pytest.approx(6, abs=1e-6)
 
 
-def test_early_and_late_follow_the_tolerance_of_the_contract():
+def test_early_and_late_follow_the_default_tolerance():
     """The smaller of 25 ms and 20 % of the interval, after removing the median."""
     onsets = [1 + 0.1 * k for k in range(7)]
     off = [0.01, 0.01, 0.01, 0.01, 0.038, 0.01, -0.018]

@@ -1,4 +1,4 @@
-"""`coach fingering`: the JSON of the contract, the strip to play from, and bad input."""
+"""`coach fingering`: its JSON, the strip to play from, and bad input."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The judge: the contract's table of verdicts, and that it is one fold."""
+"""The judge: the table of verdicts, and that it is one fold."""
 
 from __future__ import annotations
 

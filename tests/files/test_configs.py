@@ -15,7 +15,7 @@ from coach.files.toml import read_toml
 ROOT = Path(__file__).resolve().parents[2]
 
 
-def test_normal_is_the_contract():
+def test_normal_is_as_promised():
     """The default tolerances of the agreed interface: 25 ms / 20 %, 50 ms / 45 %, offset to 60 ms,
     50 cents, split from 20 ms, muffled from 10 dB."""
     rules = configs.load_rules("normal")

@@ -92,7 +92,7 @@ def test_odd() -> None:
     assert [odd(n) for n in (20, 21)] == [19, 21]
 
 
-def test_tolerance_is_that_of_the_contract() -> None:
+def test_tolerance_is_that_of_the_rules() -> None:
     """The smaller of 25 ms and 20 % of the interval: 75 ms notes allow 15 ms."""
     slow, fast = views.plan(1, 60.0), views.plan(1, 200.0)
     assert intervals_frames([d.frame for d in fast.dues], [1] * 16)[3] == 3600
