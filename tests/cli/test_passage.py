@@ -1,4 +1,4 @@
-"""`coach passage`, and drills straight from scores: files of our own, for every field of its JSON."""
+"""`coach passage`, and drills straight from scores: files of our own, the fields of its JSON."""
 
 from __future__ import annotations
 
