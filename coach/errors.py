@@ -35,6 +35,11 @@ class DeviceError(CoachError):
     exit_status = 3
 
 
+class DeviceAway(DeviceError):
+    """A device that stopped and may come back: what runs is lost, and reading on says the same
+    until it is back; then reading goes on, or a plain DeviceError says that it stays away."""
+
+
 def not_installed(
     what: str, package: str, error: type[CoachError] = CoachError, *, brought_by: str = ""
 ) -> CoachError:

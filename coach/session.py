@@ -20,14 +20,20 @@ from coach.core.judge import Judge
 from coach.core.report import Report
 from coach.core.rules import Rules
 from coach.core.take import Attack, Chunk, Take, Verdict
-from coach.core.timeline import Plan, count_in_frames, frames_from_downbeat, plan_take
+from coach.core.timeline import Plan, count_in_frames, plan_take
 from coach.core.view import TakeLine, View
-from coach.errors import CoachError, DeviceError
+from coach.errors import CoachError, DeviceAway, DeviceError
 from coach.roles import Book, Controls, Ear, Guide, Port, Screen
 
 LONGEST_HEARING_S = 1.0
 PICTURES_PER_S = 8
 STOPPED = "stopped by the player"
+# A take in which more sound than this was lost at once is given up.
+LOST_LIMIT_S = 2.0
+# After a loss the player has to get back to the instrument.
+BACK_REST_S = 5.0
+COMES_BACK = "see that it is plugged in: the session goes on by itself when it is back"
+STOOD_STILL = "The computer stood still, and more than two seconds of sound were lost"
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +55,10 @@ class _InterruptedError(Exception):
 
     def __init__(self, command: str) -> None:
         self.command = command
+
+
+class _LostError(Exception):
+    """So much sound was lost that the take is given up."""
 
 
 class Session:
@@ -91,7 +101,8 @@ class Session:
         """Practise until the goal, the number of takes, the input's end or the player stops it, and
         log the end.
 
-        Returns the reason.  A DeviceError passes through after the end was logged.
+        Returns the reason.  A device that went away is waited for; a DeviceError passes through
+        after the end was logged.
         """
         return logged_end(self.play, self._log)
 
@@ -100,10 +111,10 @@ class Session:
         left_s = self.setup.rest_first_s
         waits = False
         while True:
-            if self._rest(left_s, paused=waits):
-                return STOPPED
-            left_s, waits = self._rest_s(), False
             try:
+                if self._rest(left_s, paused=waits):
+                    return STOPPED
+                left_s, waits = self._rest_s(), False
                 if not self._one():
                     return "the recording ended"
             except _InterruptedError as stop:
@@ -112,6 +123,15 @@ class Session:
                 left_s = 0.0
                 waits = stop.command in ("go", "halt")
                 self._obey(stop.command)
+                continue
+            except _LostError:
+                self._give_up(STOOD_STILL, f"{STOOD_STILL}: take {self._take} comes again.", "rest")
+                left_s = self._back_s()
+                continue
+            except DeviceAway as away:
+                waits = self._view.phase == "paused"
+                self._wait_for(away)
+                left_s = self._back_s()
                 continue
             if reason := self._over():
                 return reason
@@ -147,7 +167,7 @@ class Session:
         left_frames = round(left_s * rate)
         while (paused or left_frames > 0) and not self._port.ended:
             chunk = self._port.read()
-            left_frames -= chunk.length_frames
+            left_frames -= chunk.length_frames - _lost_frames(chunk)
             for command in self._controls.poll():
                 if command == "quit":
                     return True
@@ -170,6 +190,39 @@ class Session:
             self._guide.step(1 if command == "faster" else -1)
         elif command == "again" and self._view.phase == "rest" and self._view.last is not None:
             self._guide.again()
+
+    def _wait_for(self, away: DeviceAway) -> None:
+        """Until the device is there again.  DeviceError once it is given up, or the player ends it
+        meanwhile."""
+        what = f"{away.where}: {away.what}" if away.where else away.what
+        self._give_up(what, f"{what}; {COMES_BACK}.", phase="paused")
+        self._log(events.device("device_lost", what))
+        try:
+            while not self._is_back():
+                if "quit" in self._controls.poll():
+                    raise away
+        except KeyboardInterrupt:
+            raise away from None
+        self._log(events.device("device_back", away.where))
+        self._view = replace(self._view, notice=f"It is back: take {self._take} comes next.")
+
+    def _is_back(self) -> bool:
+        try:
+            self._port.read()
+        except DeviceAway:
+            return False
+        return True
+
+    def _give_up(self, why: str, notice: str, phase: str) -> None:
+        """The take that ran, if there was one, is neither judged nor counted."""
+        if self._view.phase in ("count-in", "playing"):
+            self._log(events.take_lost(self._take, why))
+        self._view = replace(self._view, phase=phase, plan=None, notice=notice)
+        self._screen.draw(self._view)
+
+    def _back_s(self) -> float:
+        """The rest after a loss."""
+        return max(BACK_REST_S, self._rest_s())
 
     def _one(self) -> bool:
         """One take, or one turn that is not judged; False if the input ended before it was over."""
@@ -210,13 +263,12 @@ class Session:
     def _one_take(self, plan: Plan) -> bool:
         """Play, judge and keep one take; False if the input ended before it was over."""
         ear = self._make_ear(plan)
-        beat = frames_from_downbeat(1, plan.exercise.tempo_bpm, plan.rate)
         judge = Judge(
             plan.dues,
             self.setup.rules,
             plan.rate,
             prior_offset_frames=self._prior_offset_frames,
-            listen_from_frame=plan.downbeat_frame - beat // 2,
+            listen_from_frame=plan.listen_from_frame,
         )
         self._log(events.take_start(self._take, plan))
         with _steady(), self._clicking(plan):
@@ -235,12 +287,16 @@ class Session:
 
     def _listen(self, plan: Plan, ear: Ear, judge: Judge) -> tuple[int, bool]:
         """Feed the ear and the judge until every note is sealed; (frames lost, whole take?)."""
-        lost = 0
+        lost = at_once = 0
         follows = False
         limit = plan.end_frame + int(LONGEST_HEARING_S * plan.rate)
         while True:
             chunk = self._port.read()
-            lost += sum(gap.length_frames for gap in chunk.gaps)
+            missing = _lost_frames(chunk)
+            lost += missing
+            at_once = at_once + missing if missing or not chunk.length_frames else 0
+            if at_once > LOST_LIMIT_S * plan.rate:
+                raise _LostError
             evidence = ear.feed(chunk)
             follows = evidence.resolved is not None
             self._glimpse(evidence.glimpsed, plan)
@@ -338,13 +394,16 @@ class Session:
 
 def _whereabouts(plan: Plan, frame: int) -> dict[str, Any]:
     """Phase, click and note at a frame of the plan."""
-    beat = 60 * plan.rate / plan.exercise.tempo_bpm
     started = [due.index for due in plan.dues if due.frame <= frame]
     return {
         "phase": "count-in" if frame < plan.downbeat_frame else "playing",
-        "pulse": int((frame - plan.downbeat_frame) // beat),
+        "pulse": plan.pulse_at(frame),
         "now": started[-1] if started else None,
     }
+
+
+def _lost_frames(chunk: Chunk) -> int:
+    return sum(gap.length_frames for gap in chunk.gaps)
 
 
 def logged_end(play: Callable[[], str], log: Callable[[dict[str, Any]], None]) -> str:

@@ -14,7 +14,7 @@ from coach.core.judge import judge_take
 from coach.core.passage import Passage, in_a_row
 from coach.core.rules import Rules
 from coach.core.take import Attack, Chunk, Evidence, Gap
-from coach.errors import CoachError, DeviceError
+from coach.errors import CoachError, DeviceAway, DeviceError
 from coach.session import Session, Setup
 from tests.making import RATE, scale
 
@@ -358,3 +358,109 @@ def test_a_session_can_begin_with_a_rest_and_a_later_take(tmp_path):
     assert {v.advice for v in resting} == {"For the tongue."}
     assert max(v.rest_s for v in resting) > 1.5
     assert run.port.plans[0].start_frame >= 2 * RATE
+
+
+class AwayPort(FakePort):
+    """At a frame the device goes, for so many reads; `for_good`: then it is given up."""
+
+    def __init__(self, at_frame, reads, *, for_good=False):
+        super().__init__()
+        self._at, self.left, self._for_good = at_frame, reads, for_good
+
+    def read(self):
+        if self._frame >= self._at and self.left:
+            self.left -= 1
+            if self._for_good and not self.left:
+                raise DeviceError("the sound device stopped and did not come back", "Desk")
+            raise DeviceAway("the sound device stopped", "Desk", "see to it")
+        return super().read()
+
+
+IN_TAKE_2 = 20 * RATE
+
+
+def test_a_device_that_comes_back_costs_the_take_that_ran(tmp_path):
+    run = Run(tmp_path, port=AwayPort(IN_TAKE_2, 30))
+    assert run.session.run() == "2 takes done"
+    told = [e for e in run.events if e["event"] != "verdict"]
+    assert [e["event"] for e in told] == [
+        "take_start", "take_end", "take_start", "take_lost", "device_lost", "device_back",
+        "take_start", "take_end", "session_end",
+    ]  # fmt: skip
+    assert [e.get("take") for e in told][:8] == [1, 1, 2, 2, None, None, 2, 2]
+    assert told[3]["reason"] == told[4]["what"] == "Desk: the sound device stopped"
+    assert told[2]["tempo_bpm"] == told[6]["tempo_bpm"] == 62.4
+    assert [t.number for t in run.book.takes()] == [1, 2]
+    notices = [v.notice for v in run.screen.views]
+    (lost,) = {n for n in notices if n.startswith("Desk: the sound device stopped; see that")}
+    assert notices.index(lost) < notices.index("It is back: take 2 comes next.")
+
+
+def test_after_a_return_the_player_has_time_to_get_ready(tmp_path):
+    run = Run(tmp_path, port=AwayPort(12 * RATE, 3), drill=drill_of(rest_beats=0))
+    run.session.run()
+    lost, again = run.port.plans[1], run.port.plans[2]
+    assert lost.start_frame < 12 * RATE
+    assert again.start_frame >= 17 * RATE
+
+
+def test_in_a_rest_no_take_is_lost(tmp_path):
+    run = Run(tmp_path, port=AwayPort(RATE, 3), takes=1, rest_first_s=2.0)
+    run.session.run()
+    names = [e["event"] for e in run.events if e["event"] != "verdict"]
+    assert names == ["device_lost", "device_back", "take_start", "take_end", "session_end"]
+
+
+def test_a_device_that_stays_away_ends_the_session_and_keeps_what_was_done(tmp_path):
+    run = Run(tmp_path, port=AwayPort(IN_TAKE_2, 30, for_good=True))
+    with pytest.raises(DeviceError, match="did not come back"):
+        run.session.run()
+    assert run.named("device_back") == []
+    assert run.events[-1]["reason"] == "Desk: the sound device stopped and did not come back."
+    assert [t.number for t in run.book.takes()] == [1]
+
+
+@pytest.mark.parametrize("how", ["quit", "ctrl-c"])
+def test_the_player_need_not_wait_for_it(tmp_path, how):
+    port = AwayPort(IN_TAKE_2, 10_000)
+
+    class Impatient(FakeControls):
+        def poll(self):
+            if port.left > 9_990:
+                return []
+            if how == "quit":
+                return ["again", "quit"]
+            raise KeyboardInterrupt
+
+    run = Run(tmp_path, port=port, controls=Impatient())
+    with pytest.raises(DeviceError, match="Desk: the sound device stopped; see to it") as error:
+        run.session.run()
+    assert error.value.exit_status == 3
+    assert run.events[-1]["event"] == "session_end"
+    assert [t.number for t in run.book.takes()] == [1]
+
+
+def lost_sound(first, seconds, apart=1):
+    """Chunks that were lost, one of `apart`."""
+    count = int(seconds * RATE / BLOCK)
+    return tuple(Gap(first + k * apart * BLOCK, BLOCK) for k in range(count))
+
+
+def test_a_take_in_which_the_computer_slept_is_given_up_and_comes_again(tmp_path):
+    run = Run(tmp_path, port=FakePort(gaps=lost_sound(IN_TAKE_2, 3.0)))
+    assert run.session.run() == "2 takes done"
+    (lost,) = run.named("take_lost")
+    assert lost["take"] == 2
+    assert [e["take"] for e in run.named("take_start")] == [1, 2, 2]
+    assert [e["passed"] for e in run.named("take_end")] == [True, True]
+    # 3 s were lost, and none of them counts as rest: 8 beats at 62.4.
+    assert run.port.plans[2].start_frame >= IN_TAKE_2 + (3 + 8 * 60 / 62.4) * RATE
+    assert any(v.notice.startswith("The computer stood still") for v in run.screen.views)
+
+
+def test_short_losses_give_up_no_take(tmp_path):
+    gaps = lost_sound(18 * RATE, 2.5, apart=2)
+    run = Run(tmp_path, port=FakePort(gaps=gaps), takes=2)
+    run.session.run()
+    assert run.named("take_lost") == []
+    assert run.named("take_end")[1]["lost_frames"] > 2.2 * RATE

@@ -5,12 +5,14 @@ from __future__ import annotations
 import argparse
 import contextlib
 import importlib
+import sys
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 from coach.cli.practice import Opened
+from coach.cli.saying import print
 from coach.core.timeline import Plan
 from coach.errors import CoachError
 
@@ -99,6 +101,7 @@ def microphone(
     base = open_sound(sound, args.device, args.output_device)
     port = stack.enter_context(contextlib.closing(sending(args, sound, around(base))))
     port.open()
+    _tell(base)
     base.round_trip_frames = round(trip.seconds * base.rate) if trip else 0
     return port, pedal_beside(args, sound, pedal, stack)
 
@@ -112,14 +115,20 @@ def midi(
     from coach.ports.midi import MidiInput, MidiNotes, MidiPort
 
     sound = settings()
-    base: Any = ClockPort(sound.lead_s)
-    if not args.silent:
-        base = around(open_sound(sound, None, args.output_device, listens=False))
-    base = sending(args, sound, base)
+    card = None if args.silent else open_sound(sound, None, args.output_device, listens=False)
+    base = sending(args, sound, around(card) if card else ClockPort(sound.lead_s))
     source = MidiInput(args.device, sound.midi_api)
     port = MidiPort(base, MidiNotes(base, source, pedal.take))
     stack.enter_context(port)
+    if card:
+        _tell(card)
     return port, pedal
+
+
+def _tell(card: Any) -> None:
+    """What is not as it was asked for, said before anything plays."""
+    if card.notice:
+        print(f"coach: {card.notice}", file=sys.stderr)
 
 
 def recording(path: Path) -> Any:

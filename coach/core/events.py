@@ -36,6 +36,16 @@ def turn(event: str, plan: Plan) -> dict[str, Any]:
     return {"event": event, "way": passage.way, "tempo_bpm": plan.exercise.tempo_bpm}
 
 
+def take_lost(number: int, why: str) -> dict[str, Any]:
+    """The take that ran is given up, through no fault of the player's."""
+    return {"event": "take_lost", "take": number, "reason": why}
+
+
+def device(event: str, what: str) -> dict[str, Any]:
+    """A device is gone ("device_lost"), or there again ("device_back")."""
+    return {"event": event, "what": what}
+
+
 def glimpse(number: int, seen: Attack, plan: Plan, position: int) -> dict[str, Any]:
     """A first sight of a note: it may turn out to be elsewhere, or not to have been played."""
     return {

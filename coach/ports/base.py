@@ -11,88 +11,39 @@ frames are lost, what lies ahead is simply rendered again.
 
 from __future__ import annotations
 
+import contextlib
 from dataclasses import replace
-from typing import Protocol
 
 import numpy as np
 
 from coach.core.take import Chunk, Gap
 from coach.core.timeline import Plan
-from coach.errors import DeviceError
+from coach.errors import DeviceAway, DeviceError
+from coach.ports.away import Away
 from coach.ports.click import SILENCE, ClickTrack, Samples, Track
 from coach.ports.clock import LossWatch, now_s, wait
+from coach.ports.engine import Engine
 from coach.ports.settings import SoundSettings
+from coach.ports.stream import leave_open
 
 READ_WAIT_S = 0.010
 LOOK_EVERY_S = 0.002
 SILENT_LIMIT_S = 2.0
+# What passes between two looks counts as silence no longer than this: we may have stood still.
+LOOK_LIMIT_S = 0.1
+# A stream that stands still may go on by itself: it is left alone for so long first.
+STALL_S = 6.0
+# A loss is told no longer than this: no take goes on after it.
+LOSS_LIMIT_S = 10.0
 # What lies nearer than this to the play head is left alone.
 NEAR_S = 0.03
-
-
-class Engine(Protocol):
-    """How frames get in and out.  All counts are frames since the last `prepare`."""
-
-    @property
-    def name(self) -> str: ...
-
-    @property
-    def rate(self) -> int: ...
-
-    @property
-    def block_frames(self) -> int: ...
-
-    @property
-    def ring_frames(self) -> int: ...
-
-    @property
-    def players(self) -> int:
-        """Input channels; 1, a silent one, where nothing is listened to."""
-        ...
-
-    @property
-    def alive(self) -> bool:
-        """The stream still runs."""
-        ...
-
-    @property
-    def flowing(self) -> bool:
-        """Frames go in and out; False once a ring has run over or dry."""
-        ...
-
-    @property
-    def warnings(self) -> int:
-        """How often the driver has flagged lost frames so far."""
-        ...
-
-    def open(self) -> None: ...
-
-    def close(self) -> None: ...
-
-    def prepare(self) -> None:
-        """Empty rings, counts at zero."""
-        ...
-
-    def go(self) -> None:
-        """Let both rings start in one and the same callback."""
-        ...
-
-    def taken(self) -> Samples:
-        """All that was captured since the last call, float32 (n, players)."""
-        ...
-
-    def played(self) -> int: ...
-
-    def store(self, frame: int, samples: Samples) -> None:
-        """Put output samples at `frame` and on."""
-        ...
 
 
 class SoundPort:
     """A `roles.Port` over an engine; also a context manager.
 
     `round_trip_frames` comes from calibration (0: not calibrated).  DeviceError comes from `open`
-    and `read` when the device fails.
+    and `read` when the device fails; from `read` as DeviceAway as long as it may come back.
     """
 
     ended = False
@@ -110,7 +61,8 @@ class SoundPort:
         self._held: list[Samples] = []
         self._owed_frames = 0
         self._warnings = 0
-        self._heard_s = 0.0
+        self._looked_s = self._silent_s = 0.0
+        self._away: Away | None = None
 
     def __enter__(self) -> SoundPort:
         return self.open()
@@ -122,6 +74,14 @@ class SoundPort:
     def rate(self) -> int:
         return self._engine.rate
 
+    @property
+    def notice(self) -> str:
+        """What is not as it was asked for; empty if nothing."""
+        wanted = self._settings.rate
+        if self.rate == wanted:
+            return ""
+        return f"{self._engine.name} cannot run at {wanted} Hz: it runs at {self.rate} Hz."
+
     def open(self) -> SoundPort:
         """Start the stream; DeviceError if there is no such device or it refuses."""
         self._engine.open()
@@ -130,7 +90,10 @@ class SoundPort:
         return self
 
     def close(self) -> None:
-        self._engine.close()
+        if self._away is not None and self._away.busy:
+            leave_open()
+        else:
+            self._engine.close()
 
     def earliest_frame(self) -> int:
         return self._head() + round(self._settings.lead_s * self.rate)
@@ -158,6 +121,8 @@ class SoundPort:
         self._render_again()
 
     def read(self) -> Chunk:
+        if self._away is not None:
+            self._await(self._away)
         until_s = now_s() + READ_WAIT_S
         chunk = self._pump()
         while chunk.length_frames == 0 and now_s() < until_s:
@@ -178,12 +143,19 @@ class SoundPort:
             return self._resume()
         lost = self._lost(looked_s)
         if lost:
-            self._shift += lost
-            self._owed_frames += lost
-            self._render_again()
+            self._lose(lost)
         else:
             self._render_ahead()
         return self._empty() if lost is None else self._released()
+
+    def _lose(self, lost: int) -> None:
+        longest = round(LOSS_LIMIT_S * self.rate)
+        if lost > longest:
+            # Its true length would hold up what comes next: the clock is tied to the frames anew.
+            lost, self._watch = longest, LossWatch(self.rate, self._engine.block_frames)
+        self._shift += lost
+        self._owed_frames += lost
+        self._render_again()
 
     def _lost(self, looked_s: float) -> int | None:
         warnings = self._engine.warnings
@@ -191,15 +163,50 @@ class SoundPort:
         return self._watch.step(self._captured + self._shift, looked_s, flagged=flagged)
 
     def _check_silence(self, came: int, at_s: float) -> None:
-        if came:
-            self._heard_s = at_s
-        elif at_s - self._heard_s > SILENT_LIMIT_S:
+        passed_s, self._looked_s = at_s - self._looked_s, at_s
+        self._silent_s = 0.0 if came else self._silent_s + min(passed_s, LOOK_LIMIT_S)
+        if self._silent_s > SILENT_LIMIT_S:
             raise self._failure("no sound has come for two seconds")
 
     def _failure(self, what: str) -> DeviceError:
-        return DeviceError(
-            what, self._engine.name, "see that it is plugged in and not in use, then start again"
-        )
+        hint = "see that it is plugged in and not in use, then start again"
+        stands = self._engine.alive
+        if not (stands or self._engine.may_return):
+            return DeviceError(what, self._engine.name, hint)
+        error = DeviceAway(what, self._engine.name, hint)
+        self._away = Away(error, self._again, STALL_S if stands else 0.0)
+        return error
+
+    def _await(self, away: Away) -> None:
+        """Returns once the device is there again."""
+        rate = self.rate
+        if not self._goes_on(away) and not away.back():
+            raise away.error
+        if self.rate != rate:
+            what = f"it came back with {self.rate} frames a second in place of {rate}"
+            raise DeviceError(what, self._engine.name, "start again")
+        self._away = None
+
+    def _goes_on(self, away: Away) -> bool:
+        """Whether a stream that stood still does so by itself."""
+        if away.busy or not self._engine.alive or not len(self._engine.taken()):
+            return False
+        with contextlib.suppress(DeviceError):
+            self._start_anew()
+            return True
+        return False
+
+    def _again(self) -> None:
+        self._engine.again()
+        self._start_anew()
+
+    def _start_anew(self) -> None:
+        """After a take was given up: nothing from before is told, or counted as lost."""
+        self._watch = LossWatch(self.rate, self._engine.block_frames)
+        self._held.clear()
+        self._owed_frames = 0
+        self._start()
+        self._emitted = self._shift
 
     def _resume(self) -> Chunk:
         """A ring ran over or dry: release what came before, start again.  The frames lost in
@@ -214,7 +221,7 @@ class SoundPort:
         self._captured = self._rendered = 0
         # One warning ahead: even a short loss around a restart is to be seen.
         self._warnings = -1
-        self._heard_s = now_s()
+        self._looked_s, self._silent_s = now_s(), 0.0
         self._render_ahead()
         self._engine.go()
 

@@ -1,4 +1,4 @@
-"""The computer's clock against frames: the only place with `perf_counter` in it.
+"""The computer's clock against frames: the only place that reads a clock.
 
 `slack = now * rate - captured frames` never falls below the time that a frame needs to arrive; it
 is larger whenever we looked late.  So the smallest slack of the last seconds, the lower envelope,
@@ -11,9 +11,11 @@ from __future__ import annotations
 import datetime
 import time
 from collections import deque
+from collections.abc import Callable
+from functools import partial
 from statistics import median
 
-from coach.core.take import Chunk
+from coach.core.take import Chunk, Gap
 from coach.core.timeline import Plan
 
 BUCKET_S = 2.0
@@ -24,9 +26,21 @@ CLOCK_RATE = 48000
 LOOK_S = 0.005
 
 
+def _steady_clock() -> Callable[[], float]:
+    """A clock that goes on while the computer sleeps, as `perf_counter` does on Windows only: Linux
+    has one for it, and that of macOS by the other name does."""
+    for name in ("CLOCK_BOOTTIME", "CLOCK_MONOTONIC"):
+        if hasattr(time, name):
+            return partial(time.clock_gettime, getattr(time, name))
+    return time.perf_counter
+
+
+_steady_s = _steady_clock()
+
+
 def now_s() -> float:
-    """The computer's steady clock in seconds, from an arbitrary zero."""
-    return time.perf_counter()
+    """The computer's steady clock in seconds, from an arbitrary zero; sleep counts."""
+    return _steady_s()
 
 
 def day_number() -> int:
@@ -191,6 +205,8 @@ class ClockPort:
         return self._zero_s + frame / self.rate
 
     def read(self) -> Chunk:
+        """A second and more since the last one: we stood still, and a gap tells it."""
         wait(LOOK_S)
         start, self._read = self._read, self.position()
-        return Chunk(start, self._read - start)
+        length = self._read - start
+        return Chunk(start, length, gaps=(Gap(start, length),) if length > self.rate else ())

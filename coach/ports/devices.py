@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any, TypeVar
@@ -23,6 +24,12 @@ class SoundDevice:
     rate: int
     default_input: bool = False
     default_output: bool = False
+
+
+# Some systems do not list what is in use.
+NONE_HINT = "plug one in, or close the program that uses it"
+# A device by name or number, the one that was chosen before, or the system's choice.
+Wanted = str | SoundDevice | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,10 +70,13 @@ def _or_trouble(devices: Callable[[], Sequence[Any]]) -> tuple[tuple[Any, ...], 
         return (), trouble
 
 
-def find_sound(wanted: str | None, direction: str) -> SoundDevice:
-    """The "input" or "output" device of a name or number; None means the system's choice."""
+def find_sound(wanted: Wanted, direction: str) -> SoundDevice:
+    """The "input" or "output" device of a name or number; of one from before, the same under the
+    number that it has now (DeviceError if it is gone); None means the system's choice."""
     found = _sound_devices()
     fitting = [d for d in found if getattr(d, f"{direction}_channels")]
+    if isinstance(wanted, SoundDevice):
+        return _same(fitting, wanted)
     if wanted is not None:
         return find(fitting, wanted, f"sound {direction}")
     for device in fitting:
@@ -74,7 +84,19 @@ def find_sound(wanted: str | None, direction: str) -> SoundDevice:
             return device
     if fitting:
         return fitting[0]
-    raise DeviceError(f"there is no sound {direction}", "", "plug one in")
+    raise DeviceError(f"there is no sound {direction}", "", NONE_HINT)
+
+
+def _same(devices: Sequence[SoundDevice], before: SoundDevice) -> SoundDevice:
+    fitting = [d for d in devices if (d.host, _bare(d.name)) == (before.host, _bare(before.name))]
+    if not fitting:
+        raise DeviceError("it is not there", before.name, "plug it in")
+    return next((d for d in fitting if d.number == before.number), fitting[0])
+
+
+def _bare(name: str) -> str:
+    """Without the place that ALSA gives a card, which may be another one the next time."""
+    return re.sub(r" *\(hw:\d+,\d+\)$", "", name)
 
 
 Named = TypeVar("Named", SoundDevice, MidiDevice)
@@ -94,7 +116,7 @@ def find(devices: Sequence[Named], wanted: str, what: str) -> Named:
     if len(fitting) == 1:
         return fitting[0]
     if not devices:
-        raise DeviceError(f"there is no {what}", "", "plug one in")
+        raise DeviceError(f"there is no {what}", "", NONE_HINT)
     names = "; ".join(_named(d) for d in (fitting or devices))
     if fitting:
         raise CoachError(f"{wanted!r} fits several {what}s", "", f"choose by number: {names}")

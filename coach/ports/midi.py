@@ -8,18 +8,25 @@ channel.  Notes come up to 20 ms late out of a busy computer, so a chunk ends th
 
 from __future__ import annotations
 
+import re
+import sys
 from collections import deque
 from collections.abc import Callable, Sequence
 from typing import Any, Self
 
 from coach.core.take import Chunk, NoteEvent
-from coach.errors import DeviceError
+from coach.errors import DeviceAway, DeviceError
 from coach.ports.around import TimedAround, TimedPort
+from coach.ports.away import Away
 from coach.ports.clock import now_s
-from coach.ports.devices import find, list_midi, midi_client
+from coach.ports.devices import MidiDevice, find, list_midi, midi_client
 
 LATE_S = 0.020
+LOOK_EVERY_S = 1.0
 NOTE_OFF, NOTE_ON = 0x80, 0x90
+# What a system puts behind a name, which may be another one the next time: ALSA the numbers of
+# client and port, Windows that of the device.
+_PLACE = re.compile(r" \d+$" if sys.platform == "win32" else r" \d+:\d+$")
 
 
 class DriverTimes:
@@ -45,6 +52,87 @@ class DriverTimes:
         return self._sum_s + self._offset_s
 
 
+class MidiLink:
+    """An rtmidi client joined to one device, which may be pulled out and come back.
+
+    No back end tells that; all of them list the devices that are there.  `direction` is "input" or
+    "output"; `wanted` a name, a part of one or a number, None the only device there is; `prepare`
+    is called with each client before it is joined.
+    """
+
+    def __init__(
+        self,
+        direction: str,
+        wanted: str | None,
+        midi_api: str,
+        prepare: Callable[[Any], object] = bool,
+    ) -> None:
+        self._direction, self._wanted, self._api = direction, wanted, midi_api
+        self._prepare = prepare
+        self._away: Away | None = None
+        self._next_s = 0.0
+        self.client: Any = None
+        self.name = "MIDI"
+
+    def open(self) -> None:
+        """DeviceError if MIDI is not there, or no or several devices fit."""
+        self._join(choose_midi(self._direction, self._wanted, self._api))
+
+    def close(self) -> None:
+        if self._away is None or not self._away.busy:
+            self._drop()
+
+    def look(self) -> bool:
+        """Once a second, whether the device is still there: DeviceAway while it is not, True when
+        it has just come back."""
+        if self._away is not None:
+            if not self._away.back():
+                raise self._away.error
+            self._away = None
+            return True
+        if now_s() >= self._next_s:
+            self._next_s = now_s() + LOOK_EVERY_S
+            if not self._is_listed():
+                error = DeviceAway("it was unplugged", self.name, "plug it in and start again")
+                self._away = Away(error, self._again)
+                raise error
+        return False
+
+    def _join(self, device: MidiDevice) -> None:
+        client = midi_client(self._direction, self._api)
+        self._prepare(client)
+        try:
+            client.open_port(device.number)
+        except Exception as error:
+            client.delete()
+            what, hint = f"it could not be opened ({error})", "close other programs that use it"
+            raise DeviceError(what, device.name, hint) from error
+        self.client, self.name = client, device.name
+
+    def _is_listed(self) -> bool:
+        try:
+            names = self.client.get_ports()
+        except Exception:
+            return False
+        return _bare(self.name) in map(_bare, names)
+
+    def _again(self) -> None:
+        devices = list_midi(self._direction, self._api)
+        fitting = [d for d in devices if _bare(d.name) == _bare(self.name)]
+        if not fitting:
+            raise DeviceError("it is not there", self.name)
+        self._drop()
+        self._join(fitting[0])
+
+    def _drop(self) -> None:
+        client, self.client = self.client, None
+        if client is not None:
+            if self._direction == "input":
+                client.cancel_callback()
+            client.close_port()
+            client.delete()
+
+
 class MidiInput:
     """One open MIDI port; the messages that came, with their times.
 
@@ -52,34 +140,32 @@ class MidiInput:
     """
 
     def __init__(self, wanted: str | None = None, midi_api: str = "auto") -> None:
-        self._wanted, self._api = wanted, midi_api
-        self._client: Any = None
+        self._link = MidiLink("input", wanted, midi_api, self._listen_to)
         self._came: deque[tuple[float, float, Sequence[int]]] = deque()
         self._times = DriverTimes()
-        self.name = "MIDI"
+
+    @property
+    def name(self) -> str:
+        return self._link.name
 
     def open(self) -> None:
         """DeviceError if MIDI is not there, or no or several ports fit."""
-        device = choose_midi("input", self._wanted, self._api)
-        self.name = device.name
-        self._client = midi_client("input", self._api)
-        self._client.set_callback(self._keep)
-        try:
-            self._client.open_port(device.number)
-        except Exception as error:
-            raise DeviceError(f"it could not be opened ({error})", device.name) from error
+        self._link.open()
 
     def close(self) -> None:
-        if self._client is not None:
-            self._client.cancel_callback()
-            self._client.close_port()
-            self._client.delete()
-            self._client = None
+        self._link.close()
+
+    def look(self) -> None:
+        """DeviceAway while the instrument is unplugged; its cable back, it is heard again."""
+        self._link.look()
 
     def poll(self) -> list[tuple[float, Sequence[int]]]:
         """(time in seconds of `now_s`, message) of all that came since the last call."""
         came = [self._came.popleft() for _ in range(len(self._came))]
         return [(self._times.step(delta, stamp), message) for stamp, delta, message in came]
+
+    def _listen_to(self, client: Any) -> None:
+        client.set_callback(self._keep)
 
     def _keep(self, event: tuple[Sequence[int], float], _: object) -> None:
         stamp_s = now_s()
@@ -87,7 +173,11 @@ class MidiInput:
         self._came.append((stamp_s, delta_s, message))
 
 
-def choose_midi(direction: str, wanted: str | None, midi_api: str) -> Any:
+def _bare(name: str) -> str:
+    return _PLACE.sub("", name)
+
+
+def choose_midi(direction: str, wanted: str | None, midi_api: str) -> MidiDevice:
     """The MIDI device meant; DeviceError if none or several fit."""
     devices = list_midi(direction, midi_api)
     if wanted is not None:
@@ -122,16 +212,22 @@ class MidiNotes:
     def close(self) -> None:
         self._source.close()
 
-    def upto(self, now_frame: int) -> Chunk:
-        """Frames up to `LATE_S` before now, with the notes in them."""
-        until = now_frame - round(LATE_S * self._base.rate)
+    def upto(self, heard: Chunk) -> Chunk:
+        """Frames up to `LATE_S` before the end of what the base port gave, with the notes in them.
+        DeviceAway while the instrument is not there.
+
+        A gap of its sound is no loss here, unless the click was gone for a second or more.
+        """
+        self._source.look()
+        until = heard.end_frame - round(LATE_S * self._base.rate)
         start = until if self._read is None else self._read
         self._collect()
         end = max(start, until)
         notes = tuple(sorted((n for n in self._notes if n.frame < end), key=lambda n: n.frame))
         self._notes = [n for n in self._notes if n.frame >= end]
         self._read = end
-        return Chunk(start, end - start, None, notes)
+        gaps = tuple(gap for gap in heard.gaps if gap.length_frames >= self._base.rate)
+        return Chunk(start, end - start, None, notes, gaps)
 
     def _collect(self) -> None:
         for at_s, message in self._source.poll():
@@ -158,7 +254,7 @@ class MidiPort(TimedAround):
         super().close()
 
     def read(self) -> Chunk:
-        return self._notes.upto(self._base.read().end_frame)
+        return self._notes.upto(self._base.read())
 
 
 def note_event(message: Sequence[int], frame: int) -> NoteEvent | None:

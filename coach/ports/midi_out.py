@@ -1,26 +1,28 @@
 """MIDI out: the click as notes, and the MIDI clock.
 
-From the MIDI 1.0 specification: 24 timing clocks (0xF8) a quarter note, start 0xFA, stop 0xFC.
+From the MIDI 1.0 specification: 24 timing clocks (0xF8) a quarter note, start 0xFA, stop 0xFC;
+control 123 all notes off.
 From General MIDI level 1: channel 10 is percussion, note 76 the high and 77 the low wood block.
 """
 
 from __future__ import annotations
 
+import contextlib
 import threading
 from abc import ABC, abstractmethod
 from collections.abc import Callable, Iterable
 from fractions import Fraction
-from typing import Any, Self
+from typing import Self
 
+from coach.core.take import Chunk
 from coach.core.timeline import Plan
-from coach.errors import DeviceError
 from coach.ports.around import TimedAround, TimedPort
 from coach.ports.clock import now_s
-from coach.ports.devices import midi_client
-from coach.ports.midi import NOTE_OFF, NOTE_ON, choose_midi
+from coach.ports.midi import NOTE_OFF, NOTE_ON, MidiLink
 
 CLOCKS_A_QUARTER = 24
 CLOCK, START, STOP = 0xF8, 0xFA, 0xFC
+CONTROL, ALL_NOTES_OFF = 0xB0, 123
 PERCUSSION = 9
 HIGH_BLOCK, LOW_BLOCK = 76, 77
 VELOCITIES = {"bar": 112, "beat": 96, "part": 64}
@@ -123,28 +125,38 @@ class SendingPort(TimedAround, ABC):
 
     def __init__(self, base: TimedPort, wanted: str | None, midi_api: str) -> None:
         super().__init__(base)
-        self._wanted, self._api = wanted, midi_api
-        self._client: Any = None
+        self._link = MidiLink("output", wanted, midi_api)
         self._sender: Sender | None = None
 
     def open(self) -> Self:
         """DeviceError if MIDI is not there, or no or several ports fit."""
-        device = choose_midi("output", self._wanted, self._api)
-        self._client = midi_client("output", self._api)
-        try:
-            self._client.open_port(device.number)
-        except Exception as error:
-            raise DeviceError(f"it could not be opened ({error})", device.name) from error
-        self._sender = Sender(self._client.send_message)
+        self._link.open()
+        self._sender = Sender(self._send)
         return super().open()
 
     def close(self) -> None:
         if self._sender is not None:
             self._sender.close()
-            self._client.close_port()
-            self._client.delete()
             self._sender = None
+            self._silence()
+            self._link.close()
         super().close()
+
+    def read(self) -> Chunk:
+        """DeviceAway while what hangs on the output is unplugged; when it is back it is silenced: a
+        note that sounded as it went knows no end."""
+        if self._link.look():
+            self._silence()
+        return super().read()
+
+    def _silence(self) -> None:
+        for channel in range(16):
+            self._send((CONTROL | channel, ALL_NOTES_OFF, 0))
+
+    def _send(self, message: tuple[int, ...]) -> None:
+        # What is lost with a cable that was pulled is noticed by `look`.
+        with contextlib.suppress(Exception):
+            self._link.client.send_message(message)
 
     def begin(self, plan: Plan) -> None:
         super().begin(plan)

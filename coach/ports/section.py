@@ -62,7 +62,7 @@ class MidiSource:
         pass
 
     def chunk(self, heard: Chunk) -> Chunk:
-        return self._notes.upto(heard.end_frame)
+        return self._notes.upto(heard)
 
 
 class PlayerSource:

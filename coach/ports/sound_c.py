@@ -13,9 +13,19 @@ import numpy as np
 from coach.errors import DeviceError, not_installed
 from coach.ports.click import Samples
 from coach.ports.clock import wait
+from coach.ports.devices import Wanted
 from coach.ports.ring import ring_length, store_wrapped
 from coach.ports.settings import SoundSettings
-from coach.ports.stream import close_stream, device_errors, stream_arguments
+from coach.ports.stream import (
+    chosen_devices,
+    close_stream,
+    device_errors,
+    may_return,
+    name_of,
+    quiet_libraries,
+    renew_devices,
+    stream_arguments,
+)
 
 BYTES = 4
 LOOKS = 500
@@ -24,7 +34,7 @@ TRIES = 20
 
 
 class CEngine:
-    """A `base.Engine` on rtmixer."""
+    """An `Engine` on rtmixer."""
 
     def __init__(
         self,
@@ -35,7 +45,7 @@ class CEngine:
         inputs: tuple[int, ...],
     ) -> None:
         self._settings = settings
-        self._devices = (input_device, output_device)
+        self._devices: tuple[Wanted, Wanted] = (input_device, output_device)
         self._inputs = inputs
         self.players = max(1, len(inputs))
         self._stream: Any = None
@@ -44,7 +54,10 @@ class CEngine:
         self.name = "sound"
 
     def open(self) -> None:
-        arguments, self.name = stream_arguments(self._settings, *self._devices, inputs=self._inputs)
+        quiet_libraries()
+        self._devices = devices = chosen_devices(*self._devices, inputs=self._inputs)
+        self.name = name_of(*devices)
+        arguments = stream_arguments(self._settings, *devices, inputs=self._inputs)
         rtmixer = _library()
         make = rtmixer.MixerAndRecorder if self._inputs else rtmixer.Mixer
         with device_errors(self.name):
@@ -62,6 +75,19 @@ class CEngine:
         if self._stream is not None:
             close_stream(self._stream)
             self._stream = None
+
+    @property
+    def may_return(self) -> bool:
+        return may_return(self._devices[1])
+
+    def again(self) -> None:
+        if not self.may_return:
+            raise DeviceError("it cannot be opened again", self.name)
+        stream, self._stream = self._stream, None
+        if stream is not None:
+            stream.close(ignore_errors=True)
+        renew_devices()
+        self.open()
 
     @property
     def alive(self) -> bool:

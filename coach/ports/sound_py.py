@@ -10,15 +10,25 @@ from typing import Any
 
 import numpy as np
 
+from coach.errors import DeviceError
 from coach.ports.click import Samples
-from coach.ports.devices import import_sounddevice
+from coach.ports.devices import Wanted, import_sounddevice
 from coach.ports.ring import copy_wrapped, ring_length, store_wrapped
 from coach.ports.settings import SoundSettings
-from coach.ports.stream import close_stream, device_errors, stream_arguments
+from coach.ports.stream import (
+    chosen_devices,
+    close_stream,
+    device_errors,
+    may_return,
+    name_of,
+    quiet_libraries,
+    renew_devices,
+    stream_arguments,
+)
 
 
 class PythonEngine:
-    """A `base.Engine` on a callback.  One thread writes each field, the other only reads it."""
+    """An `Engine` on a callback.  One thread writes each field, the other only reads it."""
 
     def __init__(
         self,
@@ -29,7 +39,7 @@ class PythonEngine:
         inputs: tuple[int, ...],
     ) -> None:
         self._settings = settings
-        self._devices = (input_device, output_device)
+        self._devices: tuple[Wanted, Wanted] = (input_device, output_device)
         self._inputs = inputs
         self.players = max(1, len(inputs))
         self._columns = [channel - 1 for channel in inputs] or [0]
@@ -40,10 +50,14 @@ class PythonEngine:
         self.name = "sound"
 
     def open(self) -> None:
-        arguments, self.name = stream_arguments(self._settings, *self._devices, inputs=self._inputs)
+        quiet_libraries()
+        self._devices = devices = chosen_devices(*self._devices, inputs=self._inputs)
+        self.name = name_of(*devices)
+        arguments = stream_arguments(self._settings, *devices, inputs=self._inputs)
         sounddevice = import_sounddevice()
         make = sounddevice.Stream if self._inputs else sounddevice.OutputStream
         callback = self._duplex if self._inputs else self._output
+        self._trouble = None
         with device_errors(self.name):
             self._stream = make(**arguments, dtype="float32", callback=callback)
         self.rate = int(self._stream.samplerate)
@@ -56,6 +70,19 @@ class PythonEngine:
         if self._stream is not None:
             close_stream(self._stream)
             self._stream = None
+
+    @property
+    def may_return(self) -> bool:
+        return may_return(self._devices[1])
+
+    def again(self) -> None:
+        if not self.may_return:
+            raise DeviceError("it cannot be opened again", self.name)
+        stream, self._stream = self._stream, None
+        if stream is not None:
+            stream.close(ignore_errors=True)
+        renew_devices()
+        self.open()
 
     @property
     def alive(self) -> bool:

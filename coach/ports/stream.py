@@ -2,50 +2,71 @@
 
 from __future__ import annotations
 
-import atexit
+import os
+import re
+import sys
 import threading
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
+from functools import partial
 from typing import Any
 
 from coach.errors import DeviceError
-from coach.ports.devices import SoundDevice, find_sound, import_sounddevice
+from coach.ports.devices import SoundDevice, Wanted, find_sound, import_sounddevice
 from coach.ports.settings import SoundSettings
 
 CLOSE_LIMIT_S = 1.0
+USUAL_RATES = (48000, 44100)
+# PortAudio's code for a device that somebody else has open; some hosts only say it in words.
+UNAVAILABLE = -9985
+STDERR = 2
+# Of a server that is gone PortAudio (19.6) can't let go: closing waits ten minutes for its answer.
+JACK = "JACK Audio Connection Kit"
+IN_USE = re.compile(r"\b(busy|in use)\b", re.IGNORECASE)
+_held = False
+
+
+def chosen_devices(
+    source: Wanted, output: Wanted, *, inputs: Sequence[int]
+) -> tuple[SoundDevice | None, SoundDevice]:
+    """The (input, output) device meant; no input where no channel is listened to.  Of a device that
+    was chosen before, the same one again."""
+    found = find_sound(source, "input") if inputs else None
+    if found is not None:
+        _check_channel(max(inputs), found)
+    return found, find_sound(output, "output")
+
+
+def name_of(source: SoundDevice | None, output: SoundDevice) -> str:
+    """Both devices in a message."""
+    if source is None or source.number == output.number:
+        return output.name
+    return f"{source.name}, {output.name}"
 
 
 def stream_arguments(
     settings: SoundSettings,
-    input_device: str | None,
-    output_device: str | None,
+    source: SoundDevice | None,
+    output: SoundDevice,
     *,
     inputs: Sequence[int],
-) -> tuple[dict[str, Any], str]:
-    """Keyword arguments for a stream, and the name of the devices for messages.
+) -> dict[str, Any]:
+    """Keyword arguments for a stream.
 
     `inputs` are the input channels that are listened to, from 1.  Values are pairs (input, output);
     without `inputs` those of the output alone.
     """
-    output = find_sound(output_device, "output")
     channels_out = min(2, output.output_channels)
-    if not inputs:
-        rate = _rate(settings.rate, output=output.number)
-        return _arguments(settings, output.number, channels_out, settings.latency_s, rate), (
-            output.name
-        )
-    source = find_sound(input_device, "input")
-    _check_channel(max(inputs), source)
-    rate = _rate(settings.rate, output=output.number, input_=source.number)
-    name = source.name if source.number == output.number else f"{source.name}, {output.name}"
-    arguments = _arguments(
+    rate = _rate(settings.rate, source, output)
+    if source is None:
+        return _arguments(settings, output.number, channels_out, settings.latency_s, rate)
+    return _arguments(
         settings,
         (source.number, output.number),
         (max(inputs), channels_out),
         (settings.latency_s, settings.latency_s),
         rate,
     )
-    return arguments, name
 
 
 def _arguments(
@@ -69,16 +90,23 @@ def _check_channel(channel: int, source: SoundDevice) -> None:
         )
 
 
-def _rate(wanted: int, *, output: int, input_: int | None = None) -> int:
-    """The wanted rate if the devices can do it, else the output's own."""
+def _rate(wanted: int, source: SoundDevice | None, output: SoundDevice) -> int:
+    """The wanted rate, else one that the devices can do; opening them says what is wrong if there
+    is none."""
+    own = (output.rate, source.rate) if source else (output.rate,)
+    rates = (wanted, *own, *USUAL_RATES)
+    return next((rate for rate in rates if _can(rate, source, output)), wanted)
+
+
+def _can(rate: int, source: SoundDevice | None, output: SoundDevice) -> bool:
     sounddevice = import_sounddevice()
     try:
-        sounddevice.check_output_settings(output, samplerate=wanted)
-        if input_ is not None:
-            sounddevice.check_input_settings(input_, samplerate=wanted)
+        sounddevice.check_output_settings(output.number, samplerate=rate)
+        if source is not None:
+            sounddevice.check_input_settings(source.number, samplerate=rate)
     except sounddevice.PortAudioError:
-        return int(sounddevice.query_devices(output)["default_samplerate"])
-    return wanted
+        return False
+    return True
 
 
 @contextmanager
@@ -88,24 +116,57 @@ def device_errors(name: str) -> Iterator[None]:
     try:
         yield
     except (sounddevice.PortAudioError, ValueError) as error:
-        reason = str(error).rstrip(".")
-        raise DeviceError(
-            f"it could not be started ({reason})",
-            name,
-            "close other programs that use it, or choose another with --device",
-        ) from error
+        raise _refusal(error, name) from error
+
+
+def _refusal(error: Exception, name: str) -> DeviceError:
+    reason = str(error).rstrip(".")
+    if UNAVAILABLE in error.args or IN_USE.search(reason):
+        return DeviceError(
+            "another program is using it", name, "close that, or choose another with --device"
+        )
+    return DeviceError(
+        f"it could not be started ({reason})",
+        name,
+        "close other programs that use it, or choose another with --device",
+    )
+
+
+def renew_devices() -> None:
+    """Have PortAudio look at the devices anew: it lists those that were there when it started."""
+    sounddevice = import_sounddevice()
+    with device_errors("sound"):
+        while sounddevice._initialized:
+            sounddevice._terminate()
+        sounddevice._initialize()
 
 
 def close_stream(stream: Any) -> None:
-    """Close a stream; one whose device is gone may never return, so it is not waited for."""
-    if stream.active:
-        stream.close()
-        return
-    if not _returns(lambda: stream.close(ignore_errors=True)):
-        # PortAudio would wait for the same dead device again at exit.
-        handler = getattr(import_sounddevice(), "_exit_handler", None)
-        if handler is not None:
-            atexit.unregister(handler)
+    """Close a stream; one whose device does not answer may never return, so it is not waited
+    for."""
+    if not _returns(partial(stream.close, ignore_errors=True)):
+        leave_open()
+
+
+def leave_open() -> None:
+    """Something does not let go, and would not at exit either."""
+    global _held
+    _held = True
+
+
+def leave(status: int) -> None:
+    """End the process here and now if the sound system holds it up; all is kept by then."""
+    if _held or not _returns(_end_sound):
+        for stream in (sys.stdout, sys.stderr):
+            with suppress(OSError, ValueError):
+                stream.flush()
+        os._exit(status)
+
+
+def _end_sound() -> None:
+    handler = getattr(sys.modules.get("sounddevice"), "_exit_handler", None)
+    if handler is not None:
+        handler()
 
 
 def _returns(action: Callable[[], object]) -> bool:
@@ -113,3 +174,22 @@ def _returns(action: Callable[[], object]) -> bool:
     worker.start()
     worker.join(CLOSE_LIMIT_S)
     return not worker.is_alive()
+
+
+def may_return(device: Wanted) -> bool:
+    """Whether a device that was chosen can be opened again when it is back."""
+    return isinstance(device, SoundDevice) and device.host != JACK
+
+
+def quiet_libraries() -> None:
+    """From now on only Python writes to the terminal's stderr: what PortAudio and ALSA think of a
+    device that fails would stand in the middle of the picture."""
+    with suppress(OSError, ValueError, AttributeError):
+        if sys.stderr.fileno() == STDERR:
+            ours = os.fdopen(os.dup(STDERR), "w", encoding=sys.stderr.encoding, errors="replace")
+            ours.reconfigure(line_buffering=True)
+            sys.stderr.flush()
+            sys.stderr = ours
+            nowhere = os.open(os.devnull, os.O_WRONLY)
+            os.dup2(nowhere, STDERR)
+            os.close(nowhere)

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from coach.errors import DeviceError
-from coach.ports import base
+from coach.errors import DeviceAway, DeviceError
+from coach.ports import away, base
 from coach.ports.base import SoundPort
 from coach.ports.click import ClickTrack
 from coach.ports.ring import copy_wrapped, ring_length, store_wrapped
@@ -19,11 +19,13 @@ RATE, BLOCK, RING = 48_000, 256, 1 << 15
 class Wire:
     """An engine whose output comes straight back at its input, `delay` frames later."""
 
+    may_return = True
     name, rate, block_frames, ring_frames = "wire", RATE, BLOCK, RING
 
     def __init__(self, delay: int = 0, players: int = 1) -> None:
         self.players = players
         self.alive, self.flowing, self.warnings = True, True, 0
+        self.plugged, self.rate_again = True, RATE
         self.out = np.zeros((RING, 2), np.float32)
         self.sounded = np.zeros(0, np.float32)
         self.delay = delay
@@ -33,6 +35,12 @@ class Wire:
 
     def close(self) -> None:
         self.alive = False
+
+    def again(self) -> None:
+        if not self.plugged:
+            raise DeviceError("it is not there")
+        self.alive = True
+        self.rate = self.rate_again
 
     def prepare(self) -> None:
         self.out[:] = 0
@@ -73,6 +81,8 @@ class Bench:
         self.now_s, self.lost_s, self.done = 10.0, 0.0, 0
         monkeypatch.setattr(base, "now_s", lambda: self.now_s)
         monkeypatch.setattr(base, "wait", self.pass_time)
+        monkeypatch.setattr(away, "now_s", lambda: self.now_s)
+        monkeypatch.setattr(away, "wait", self.pass_time)
         self.wire = Wire(delay)
         self.port = SoundPort(self.wire, SoundSettings(), round_trip_frames=delay)
         self.port.open()
@@ -197,6 +207,101 @@ def test_a_device_that_sends_nothing_is_given_up_after_two_seconds(bench):
     with pytest.raises(DeviceError, match="no sound has come for two seconds"):
         bench.run(1000)
     assert bench.now_s - came_s == pytest.approx(2.0, abs=0.05)
+
+
+def test_standing_still_ourselves_is_no_silence(bench):
+    """Stopped for a minute, and nothing has come at the first look: the device gets its time."""
+    bench.run(300)
+    bench.pass_time(60.0, dead=True)
+    bench.port.read()
+    bench.run(400)
+    assert sum(length for _, length in bench.gaps()) == base.LOSS_LIMIT_S * RATE
+    assert not bench.gaps()[-1][0] > bench.chunks[-1].end_frame
+
+
+def test_after_a_loss_of_hours_the_clock_fits_again(bench):
+    bench.run(300)
+    bench.pass_time(8 * 3600.0, dead=True)
+    bench.run(400)
+    plan = placed_plan(bench.port)
+    bench.port.begin(plan)
+    bench.run(400)
+    heard = bench.heard()
+    expected = ClickTrack(plan).render(bench.chunks[0].frame, len(heard))
+    assert np.array_equal(heard, expected)
+    assert bench.port.frame_at(bench.now_s) == pytest.approx(bench.port.position(), abs=BLOCK)
+
+
+def unplug(bench: Bench) -> None:
+    bench.wire.alive = bench.wire.plugged = False
+    bench.port.end()
+
+
+def until_back(bench: Bench, looks: int = 200) -> int:
+    """How often it was said that the device is away."""
+    for said in range(looks):
+        try:
+            bench.chunks.append(bench.port.read())
+        except DeviceAway:
+            bench.pass_time(0.05)
+        else:
+            return said
+    return looks
+
+
+def test_an_unplugged_device_is_away_until_it_is_plugged_in_again(bench):
+    bench.run(300)
+    bench.port.begin(placed_plan(bench.port))
+    bench.run(100)
+    unplug(bench)
+    assert until_back(bench, 100) == 100
+    before = bench.port.position()
+    bench.wire.plugged = True
+    assert until_back(bench) < 30
+    assert bench.chunks[-1].frame >= before
+    bench.chunks.clear()
+    plan = placed_plan(bench.port)
+    bench.port.begin(plan)
+    bench.run(400)
+    expected = ClickTrack(plan).render(bench.chunks[0].frame, len(bench.heard()))
+    assert np.array_equal(bench.heard(), expected)
+    assert np.any(expected)
+    assert bench.gaps() == []
+
+
+def test_a_device_that_stays_away_is_given_up(bench):
+    bench.run(10)
+    unplug(bench)
+    with pytest.raises(DeviceError, match="stopped and did not come back in two minutes"):
+        until_back(bench, 10_000)
+
+
+def test_a_stream_that_stood_still_goes_on_by_itself(bench):
+    bench.run(300)
+    run, bench.wire.run = bench.wire.run, lambda frames: None
+    bench.wire.plugged = False  # opening it again would fail
+    with pytest.raises(DeviceAway, match="no sound has come"):
+        bench.run(1000)
+    assert until_back(bench, 40) == 40
+    bench.wire.run = run
+    assert until_back(bench) < 5
+    bench.run(400)
+    assert bench.gaps() == []
+
+
+def test_one_that_comes_back_at_another_rate_ends_the_session(bench):
+    bench.run(10)
+    unplug(bench)
+    bench.wire.plugged, bench.wire.rate_again = True, 44_100
+    with pytest.raises(DeviceError, match="came back with 44100 frames a second") as error:
+        until_back(bench)
+    assert not isinstance(error.value, DeviceAway)
+
+
+def test_another_rate_than_the_one_asked_for_is_told(bench):
+    assert bench.port.notice == ""
+    bench.wire.rate = 44_100
+    assert bench.port.notice == "wire cannot run at 48000 Hz: it runs at 44100 Hz."
 
 
 def test_the_ring_wraps():

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import random
+import time
 
 import pytest
 
-from coach.ports.clock import FrameClock, LossWatch
+from coach.ports import clock as module
+from coach.ports.clock import CLOCK_RATE, ClockPort, FrameClock, LossWatch, now_s
 
 RATE, BLOCK = 48_000, 256
 
@@ -105,3 +107,23 @@ def test_what_is_suspicious_is_held_back():
     card.missing += 1000
     card.now_s += 0.01
     assert card.watch.step(card.captured(), card.now_s) is None
+
+
+def test_sleep_counts():
+    """Linux: clock_gettime(2), CLOCK_BOOTTIME includes the time that the system is suspended."""
+    if not hasattr(time, "CLOCK_BOOTTIME"):
+        pytest.skip("another system")
+    before = time.clock_gettime(time.CLOCK_BOOTTIME)
+    assert before <= now_s() <= time.clock_gettime(time.CLOCK_BOOTTIME)
+
+
+def test_without_a_sound_card_standing_still_is_a_gap(monkeypatch):
+    now = [5.0]
+    monkeypatch.setattr(module, "now_s", lambda: now[0])
+    monkeypatch.setattr(module, "wait", lambda seconds: None)
+    port = ClockPort().open()
+    for passed_s, lost in ((0.5, 0), (0.99, 0), (60.0, 60 * CLOCK_RATE), (0.01, 0)):
+        now[0] += passed_s
+        chunk = port.read()
+        assert chunk.length_frames == pytest.approx(passed_s * CLOCK_RATE, abs=1)
+        assert sum(gap.length_frames for gap in chunk.gaps) == pytest.approx(lost, abs=1)

@@ -8,11 +8,18 @@ import threading
 
 import pytest
 
-from coach.core.take import Chunk, NoteEvent
-from coach.errors import CoachError, DeviceError
-from coach.ports import devices, midi
-from coach.ports.midi import DriverTimes, MidiNotes, MidiPort, choose_midi, note_event
-from coach.ports.midi_out import Sender, click_notes, clock_messages
+from coach.core.take import Chunk, Gap, NoteEvent
+from coach.errors import CoachError, DeviceAway, DeviceError
+from coach.ports import away, devices, midi
+from coach.ports.midi import (
+    DriverTimes,
+    MidiInput,
+    MidiNotes,
+    MidiPort,
+    choose_midi,
+    note_event,
+)
+from coach.ports.midi_out import MidiOutPort, Sender, click_notes, clock_messages
 from tests.making import plan_of
 
 RATE = 48_000
@@ -55,7 +62,7 @@ class Base:
     rate, ended = RATE, False
 
     def __init__(self) -> None:
-        self.at = 0
+        self.at, self.gaps = 0, ()
 
     def open(self) -> None:
         pass
@@ -65,10 +72,16 @@ class Base:
 
     def read(self) -> Chunk:
         self.at += 480
-        return Chunk(self.at - 480, 480)
+        return Chunk(self.at - 480, 480, gaps=self.gaps)
 
     def frame_at(self, at_s: float) -> float:
         return at_s * RATE
+
+    def time_at(self, frame: float) -> float:
+        return frame / RATE
+
+    def end(self) -> None:
+        pass
 
 
 class Source:
@@ -80,6 +93,9 @@ class Source:
 
     def close(self) -> None:
         pass
+
+    def look(self) -> bool:
+        return False
 
     def poll(self) -> list:
         came, self.came = self.came, []
@@ -171,3 +187,133 @@ def test_the_sender_sends_in_order_and_stops_cleanly():
     sender.schedule((), lambda frame: 0.0)
     sender.close()
     assert sent == [(0,), (1,), (2,), (3,), (7,)]
+
+
+class Rig:
+    """The MIDI devices of a computer, a clock driven by hand, and what was sent and asked."""
+
+    def __init__(self, monkeypatch, *names):
+        self.names, self.now_s, self.asked, self.sent = list(names), 10.0, 0, []
+        self.clients = []
+        for module in (midi, away):
+            monkeypatch.setattr(module, "now_s", lambda: self.now_s)
+        monkeypatch.setattr(away, "wait", self.wait)
+        monkeypatch.setattr(midi, "midi_client", self.client)
+        monkeypatch.setattr(midi, "list_midi", self.listed)
+
+    def wait(self, seconds):
+        self.now_s += seconds
+
+    def listed(self, direction, api):
+        return tuple(devices.MidiDevice(k, name) for k, name in enumerate(self.names))
+
+    def client(self, direction, api):
+        self.clients.append(Client(self))
+        return self.clients[-1]
+
+
+class Client:
+    """One client; what is sent when its device is gone fails."""
+
+    def __init__(self, rig):
+        self.rig, self.open = rig, True
+        self.heard = None
+
+    def set_callback(self, heard):
+        self.heard = heard
+
+    def cancel_callback(self):
+        self.heard = None
+
+    def get_ports(self):
+        assert self.open
+        self.rig.asked += 1
+        return list(self.rig.names)
+
+    def open_port(self, number):
+        self.name = self.rig.names[number]
+
+    def send_message(self, message):
+        assert self.open
+        if self.name not in self.rig.names:
+            raise RuntimeError("no such device")
+        self.rig.sent.append(tuple(message))
+
+    def close_port(self):
+        pass
+
+    def delete(self):
+        self.open = False
+
+
+def reads(rig, port, seconds):
+    """Read for so long; the chunks, and what was said instead."""
+    chunks, said = [], []
+    until_s = rig.now_s + seconds
+    while rig.now_s < until_s:
+        rig.now_s += 0.01
+        try:
+            chunks.append(port.read())
+        except DeviceAway as error:
+            said.append(str(error))
+    return chunks, said
+
+
+def test_a_pulled_cable_is_noticed_and_once_back_the_instrument_is_heard_again(monkeypatch):
+    """Names as ALSA gives them: the numbers behind change."""
+    rig = Rig(monkeypatch, "Through 14:0", "Keys:Keys MIDI 1 20:0")
+    base = Base()
+    source = MidiInput("keys")
+    port = MidiPort(base, MidiNotes(base, source)).open()
+    assert reads(rig, port, 3.0)[1] == []
+    assert 3 <= rig.asked <= 4  # once a second
+    rig.names.pop()
+    chunks, said = reads(rig, port, 3.0)
+    assert set(said) == {"Keys:Keys MIDI 1 20:0: it was unplugged; plug it in and start again."}
+    assert len(chunks) <= 100
+    rig.names.append("Keys:Keys MIDI 1 24:0")
+    reads(rig, port, 2.0)
+    assert [client.open for client in rig.clients] == [False, True]
+    base.at = round(rig.now_s * RATE)
+    rig.clients[-1].heard(([0x90, 60, 90], 0.0), None)
+    chunks, said = reads(rig, port, 0.2)
+    assert said == []
+    assert [note.pitch for chunk in chunks for note in chunk.notes] == [60]
+    port.close()
+    assert not rig.clients[-1].open
+
+
+def test_a_cable_that_stays_out_is_given_up(monkeypatch):
+    rig = Rig(monkeypatch, "Keys")
+    base = Base()
+    port = MidiPort(base, MidiNotes(base, MidiInput())).open()
+    rig.names.clear()
+    with pytest.raises(DeviceError, match="Keys: it was unplugged and did not come back in two"):
+        reads(rig, port, 200.0)
+
+
+def test_what_hangs_on_the_output_is_silenced_when_its_cable_is_back(monkeypatch):
+    """MIDI 1.0 specification: control 123 of value 0 is all notes off."""
+    rig = Rig(monkeypatch, "Synth")
+    silence = [(0xB0 | channel, 123, 0) for channel in range(16)]
+    port = MidiOutPort(Base(), "synth").open()
+    assert reads(rig, port, 1.5)[1] == []
+    rig.names.clear()
+    assert "Synth: it was unplugged" in reads(rig, port, 2.0)[1][0]
+    port.end()
+    assert rig.sent == []
+    rig.names.append("Synth")
+    reads(rig, port, 2.0)
+    assert rig.sent == silence
+    port.close()
+    assert rig.sent == silence * 2
+
+
+def test_a_loss_of_the_click_counts_only_if_it_is_long():
+    """The notes come by another way than the sound."""
+    base = Base()
+    port = MidiPort(base, MidiNotes(base, Source()))
+    base.gaps = (Gap(0, RATE - 1),)
+    assert port.read().gaps == ()
+    base.gaps = (Gap(480, RATE),)
+    assert port.read().gaps == base.gaps

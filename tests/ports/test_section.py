@@ -28,6 +28,9 @@ class Keys:
     def close(self) -> None:
         self.is_open = False
 
+    def look(self):
+        return False
+
     def poll(self):
         came, self.messages = self.messages, []
         return came

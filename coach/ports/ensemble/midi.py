@@ -16,10 +16,10 @@ from coach.core.tutti.ensemble import Ensemble
 from coach.core.tutti.mixer import Mix
 from coach.ports.around import TimedPort
 from coach.ports.midi import NOTE_OFF, NOTE_ON
-from coach.ports.midi_out import PERCUSSION, SendingPort, Timed
+from coach.ports.midi_out import ALL_NOTES_OFF, CONTROL, PERCUSSION, SendingPort, Timed
 
-CONTROL, PROGRAM = 0xB0, 0xC0
-VOLUME, PAN, ALL_NOTES_OFF = 7, 10, 123
+PROGRAM = 0xC0
+VOLUME, PAN = 7, 10
 PAN_MIDDLE = 64
 # The volume of a voice at 0 dB: the usual one after a reset, with room above.
 USUAL_VOLUME = 100
