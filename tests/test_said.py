@@ -5,12 +5,14 @@ from __future__ import annotations
 import ast
 import re
 from collections.abc import Iterator
+from itertools import groupby
 from pathlib import Path
 
 import pytest
 
 from coach.cli import commands, whole_parser
 from coach.cli.parsing import commands_of, options_of
+from coach.files.drillfile import load_drill
 from coach.files.topics import load_topics
 
 ROOT = Path(__file__).parent.parent
@@ -81,3 +83,29 @@ def test_what_errors_and_screens_tell_to_type_is_there():
     assert len(found) > 30
     wrong = {(path.name, line): wrong_in(line) for path, line in found}
     assert {where: what for where, what in wrong.items() if what} == {}
+
+
+def test_drills_that_are_shown_can_be_played(tmp_path):
+    """The README's whole, and those in the help, completed where they are parts."""
+    readme = (ROOT / "README.md").read_text(encoding="utf-8")
+    shown = re.findall(r"```toml\n(.*?)```", readme, re.DOTALL)
+    whole, written = _typed("drill-file")
+    assert len(shown) == 1
+    tempo = "[tempo]\nfrom = 60\nto = 90\n"
+    (vary,) = _typed("vary")
+    notes = f"{written}\n{tempo}"
+    for number, text in enumerate((*shown, whole, notes, f"{notes}{vary}")):
+        path = tmp_path / f"shown-{number}.toml"
+        path.write_text(text, encoding="utf-8")
+        drill, _ = load_drill(path)
+        assert drill.variants
+
+
+def _typed(topic: str) -> list[str]:
+    """What stands set in there, piece by piece."""
+    text = next(one.text for one in load_topics() if one.name == topic)
+    return [
+        "\n".join(line.removeprefix("    ") for line in lines)
+        for typed, group in groupby(text.split("\n"), lambda line: line.startswith("    "))
+        if typed and (lines := list(group))
+    ]
