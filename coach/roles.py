@@ -61,8 +61,8 @@ class Screen(Protocol):
 
 class Controls(Protocol):
     def poll(self) -> list[str]:
-        """Commands given since the last call: go, again, slower, faster, quit; halt, where the coach
-        stood still meanwhile."""
+        """Commands given since the last call: go, again, slower, faster, quit; halt, where the
+        coach stood still meanwhile."""
         ...
 
 

@@ -64,6 +64,11 @@ class PracticeBook(Reads):
         self._player_id, self.player = found
 
     @property
+    def hindrance(self) -> str:
+        """Why the book can't be written, else ""."""
+        return self._hindrance
+
+    @property
     def diary(self) -> Diary:
         """Goals, plans, minutes elsewhere, assignments."""
         return Diary(self)
@@ -186,12 +191,9 @@ class PracticeBook(Reads):
             raise CoachError(f"{what} could not be kept ({error})", str(self.path)) from None
         except (OSError, sqlite3.Error) as error:
             many = len(self._waiting)
-            raise CoachError(
-                f"{what} could not be kept ({error})",
-                str(self.path),
-                ("it waits" if many == 1 else f"{many} wait")
-                + " in memory, and the next take tries again",
-            ) from None
+            waiting = "it waits" if many == 1 else f"{many} wait"
+            hint = f"{waiting} in memory, and the next take tries again"
+            raise CoachError(f"{what} could not be kept ({error})", str(self.path), hint) from None
 
     def _write_waiting(self, wait_s: float) -> None:
         if self._hindrance or self._doubtful:

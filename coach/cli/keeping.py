@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 @contextlib.contextmanager
 def practice_book(command: str) -> Iterator[PracticeBook]:
     """The player's own book, open for a session of `command`; what it has to say is told."""
-    with own_book(make=True) as book:
+    with own_book(make=True, at_once=True) as book:
         book.begin_session(command)
         yield book
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import contextlib
+import os
 import sys
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -57,8 +58,11 @@ def add_player_option(parser: argparse.ArgumentParser) -> None:
 
 
 @contextlib.contextmanager
-def own_book(player: str | None = None, *, make: bool = False) -> Iterator[PracticeBook]:
-    """The practice book, open outside a session; what it has to say is told.
+def own_book(
+    player: str | None = None, *, make: bool = False, at_once: bool = False
+) -> Iterator[PracticeBook]:
+    """The practice book, open outside a session; what it has to say is told, at the end or, with
+    `at_once`, before anything else.
 
     CoachError for an unknown player, and if nothing was played yet (unless a book is to be made).
     """
@@ -66,22 +70,35 @@ def own_book(player: str | None = None, *, make: bool = False) -> Iterator[Pract
 
     path = book_path()
     if not (make or path.exists()):
-        raise CoachError("nothing was played yet", "", "begin with: coach warmup")
-    with told_of(PracticeBook(path, player)) as book:
+        raise _nothing_there(path.parent)
+    with _told_of(PracticeBook(path, player), at_once=at_once) as book:
         yield book
 
 
+def _nothing_there(home: Path) -> CoachError:
+    """A drive that is not plugged in looks like a player who has not begun: say where we looked."""
+    if home.exists() and not home.is_dir():
+        hint = "set COACH_HOME to a folder you can write to"
+        return CoachError("this is a file, not a folder", str(home), hint)
+    where = str(home) if os.environ.get("COACH_HOME") else ""
+    return CoachError("nothing was played yet", where, "begin with: coach warmup")
+
+
 @contextlib.contextmanager
-def told_of(book: PracticeBook) -> Iterator[PracticeBook]:
-    """Closed at the end, its remarks told: those of opening at once, those of closing last, and
-    where the takes are that it could not keep."""
-    told = len(book.remarks)
-    _say(book.remarks)
+def _told_of(book: PracticeBook, *, at_once: bool) -> Iterator[PracticeBook]:
+    """Closed at the end, its remarks told, and where the takes are that it could not keep; an error
+    about the book stands for remarks that tell the same."""
+    told = len(book.remarks) if at_once else 0
+    _say(book.remarks[:told])
+    known = ""
     try:
         with book:
             yield book
+    except CoachError as error:
+        known = book.hindrance if error.where == str(book.path) else ""
+        raise
     finally:
-        _say(book.remarks[told:])
+        _say([one for one in book.remarks[told:] if not known or known not in one])
         if book.kept_nowhere is not None:
             from coach.cli.putby import put_by
 

@@ -9,9 +9,11 @@ than usual loses nothing; with 24 bits the same takes need 2.3 to 3.3 times the 
 from __future__ import annotations
 
 import contextlib
+import errno
 import io
 import os
 import re
+import shutil
 from collections.abc import Iterable
 from pathlib import Path
 
@@ -21,6 +23,8 @@ from coach.files.output import writing
 
 _NAME = re.compile(r"[0-9a-f]{32}\.flac")
 _UNFINISHED = "*.part"
+# Room that no sound takes: it is for the practice book.
+LEFT_FREE_BYTES = 5_000_000
 
 
 class TakeSounds:
@@ -36,6 +40,8 @@ class TakeSounds:
         with writing(self.folder):
             try:
                 self.folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+                if shutil.disk_usage(self.folder).free < LEFT_FREE_BYTES:
+                    raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
                 _write(part, sound)
                 size = part.stat().st_size
                 part.replace(self._path(uid))

@@ -168,7 +168,7 @@ READS: dict[str, Callable[[PracticeBook], Any]] = {
 # These tell nothing that a player has, or are for all of them.
 NO_READS = {
     *("diary", "begin_session", "append", "add_ceiling", "keep", "rewrite", "rows", "close"),
-    *("player_id", "players", "today", "moment"),
+    *("player_id", "players", "today", "moment", "hindrance"),
     *(f"diary.{name}" for name in ("set_goal", "keep_plan", "add_elsewhere", "add_assignment")),
 }
 
