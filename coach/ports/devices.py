@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from typing import Any, TypeVar
 
 from coach.errors import CoachError, DeviceError, not_installed
-from coach.ports.midilib import midi_library
+from coach.ports.midilib import NOT_STARTED, midi_library
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,7 +84,8 @@ def find_sound(wanted: Wanted, direction: str) -> SoundDevice:
             return device
     if fitting:
         return fitting[0]
-    raise DeviceError(f"there is no sound {direction}", "", NONE_HINT)
+    without = "; without one: --input midi, or a recording" if direction == "input" else ""
+    raise DeviceError(f"there is no sound {direction}", "", f"{NONE_HINT}{without}")
 
 
 def _same(devices: Sequence[SoundDevice], before: SoundDevice) -> SoundDevice:
@@ -190,4 +191,5 @@ def midi_client(direction: str, midi_api: str = "auto") -> Any:
     try:
         return make(apis[name], "coach")
     except (rtmidi.SystemError, rtmidi.RtMidiError) as error:
-        raise DeviceError(f"MIDI did not start ({str(error).rstrip('.')})") from error
+        what = f"MIDI did not start ({str(error).rstrip('.')})"
+        raise DeviceError(what, "", NOT_STARTED) from error

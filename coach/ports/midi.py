@@ -120,7 +120,7 @@ class MidiLink:
         devices = list_midi(self._direction, self._api)
         fitting = [d for d in devices if _bare(d.name) == _bare(self.name)]
         if not fitting:
-            raise DeviceError("it is not there", self.name)
+            raise DeviceError("it is not there", self.name, "plug it in")
         self._drop()
         self._join(fitting[0])
 
@@ -185,7 +185,8 @@ def choose_midi(direction: str, wanted: str | None, midi_api: str) -> MidiDevice
     if len(devices) == 1:
         return devices[0]
     if not devices:
-        raise DeviceError(f"there is no MIDI {direction}", "", "plug the instrument in")
+        hint = "plug the instrument in; coach devices lists what is there"
+        raise DeviceError(f"there is no MIDI {direction}", "", hint)
     names = "; ".join(f"{d.number} {d.name}" for d in devices)
     raise DeviceError(f"there are several MIDI {direction}s", "", f"choose with --device: {names}")
 

@@ -15,6 +15,7 @@ from coach.errors import DeviceError, not_installed
 
 # The one that is installed by default.
 PACKAGE = "python-rtmidi" if sys.version_info < (3, 13) else "supriya-midi"
+NOT_STARTED = "close other programs that use MIDI, or set midi_api in configs/sound.toml"
 
 
 def midi_library() -> Any:
@@ -32,7 +33,7 @@ def _stand_in() -> Any:
     except ModuleNotFoundError:
         raise not_installed("MIDI needs", PACKAGE, DeviceError) from None
     except ImportError as error:
-        raise DeviceError(f"MIDI did not start ({error})") from error
+        raise DeviceError(f"MIDI did not start ({error})", "", NOT_STARTED) from error
 
     class MidiIn(supriya_midi.MidiIn):
         def set_callback(self, callback: Any, data: Any = None) -> None:

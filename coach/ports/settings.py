@@ -51,7 +51,7 @@ class SoundSettings:
 def _check(key: str, value: Any, kind: type, where: str) -> None:
     wanted: Any = (int, float) if kind is float else kind
     if not isinstance(value, wanted) or isinstance(value, bool):
-        raise CoachError(f"{key} = {value!r} is not {_KINDS[kind]}", where)
+        raise CoachError(f"{key} = {value!r} is not {_KINDS[kind]}", where, "mend it there")
     names = {"engine": ENGINES, "midi_api": MIDI_APIS}.get(key)
     if names and value not in names:
         raise CoachError(f"{key} = {value!r} is unknown", where, f"use one of {', '.join(names)}")

@@ -82,7 +82,7 @@ class CEngine:
 
     def again(self) -> None:
         if not self.may_return:
-            raise DeviceError("it cannot be opened again", self.name)
+            raise DeviceError("it cannot be opened again", self.name, "start the coach again")
         stream, self._stream = self._stream, None
         if stream is not None:
             stream.close(ignore_errors=True)
@@ -153,7 +153,8 @@ class CEngine:
                 return
             self._cancel()
             self._rewind()
-        raise DeviceError("its input and output do not run together", self.name)
+        hint = "use one device for both, with --device and --output-device"
+        raise DeviceError("its input and output do not run together", self.name, hint)
 
     def _rewind(self) -> None:
         """The same output once more, from its first frame."""

@@ -77,7 +77,7 @@ class PythonEngine:
 
     def again(self) -> None:
         if not self.may_return:
-            raise DeviceError("it cannot be opened again", self.name)
+            raise DeviceError("it cannot be opened again", self.name, "start the coach again")
         stream, self._stream = self._stream, None
         if stream is not None:
             stream.close(ignore_errors=True)
