@@ -156,7 +156,9 @@ class PracticeBook(Reads):
         CoachError if that can't be done."""
         if self._hindrance:
             what = f"the practice book can't be written ({self._hindrance})"
-            raise CoachError(what, str(self.path))
+            raise CoachError(
+                what, str(self.path), "make room there, or set COACH_HOME to a folder of yours"
+            )
         try:
             change(self._db)
             self._wrote = True
@@ -188,7 +190,8 @@ class PracticeBook(Reads):
             self._write_waiting(BRIEF_WAIT_S)
         except sqlite3.IntegrityError as error:  # it would never go in, nor let later ones
             self._waiting.pop()
-            raise CoachError(f"{what} could not be kept ({error})", str(self.path)) from None
+            hint = "play on: it is left out, and later takes are kept"
+            raise CoachError(f"{what} could not be kept ({error})", str(self.path), hint) from None
         except (OSError, sqlite3.Error) as error:
             many = len(self._waiting)
             waiting = "it waits" if many == 1 else f"{many} wait"
