@@ -1,4 +1,5 @@
-"""What the README, the texts of `coach help` and the errors tell to type can be typed."""
+"""What the README, the texts of `coach help` and the errors tell to type can be typed; and every
+error says what to do next."""
 
 from __future__ import annotations
 
@@ -21,6 +22,8 @@ QUOTED = re.compile(r"`(coach [^`]+)`")
 ALONE = re.compile(r"^(?: {4}|\$ )?(coach [^\n`]+)$", re.MULTILINE)
 # In the code also behind a colon, or at the start of a hint.
 TOLD = re.compile(r"(?:: |; |^)(coach [a-z]+(?: [^;]*)?)")
+# Of core/expected.py, a form that programs write, `coach assess` has the hint.
+ERRORS = ("CoachError", "FileError", "DeviceError", "DeviceAway")
 OPTION = re.compile(r"(?<![\w-])--[a-z][a-z-]*")
 PARSER = whole_parser()
 
@@ -83,6 +86,22 @@ def test_what_errors_and_screens_tell_to_type_is_there():
     assert len(found) > 30
     wrong = {(path.name, line): wrong_in(line) for path, line in found}
     assert {where: what for where, what in wrong.items() if what} == {}
+
+
+def test_every_error_says_what_to_do_next():
+    """`CoachError(what, where, hint)`: the hint may not be left out."""
+    bare = []
+    for path in sorted((ROOT / "coach").rglob("*.py")):
+        source = path.read_text(encoding="utf-8")
+        if "Error(" not in source or path == ROOT / "coach" / "core" / "expected.py":
+            continue
+        for node in ast.walk(ast.parse(source)):
+            if isinstance(node, ast.Call) and getattr(node.func, "id", "") in ERRORS:
+                given = [*node.args[2:3], *(k.value for k in node.keywords if k.arg == "hint")]
+                told = given and ast.unparse(given[0]) != "''"
+                if not told and ast.unparse(node.args[0]) != "''":
+                    bare.append(f"{path.name}: {ast.unparse(node)}")
+    assert bare == []
 
 
 def test_drills_that_are_shown_can_be_played(tmp_path):
