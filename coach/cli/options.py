@@ -27,7 +27,7 @@ def add_drill_options(parser: argparse.ArgumentParser) -> None:
     tempo.add_argument("--step", type=float, metavar="PERCENT", help="size of a step")
     tempo.add_argument("--back-after", type=int, metavar="N", help="failures before a step back")
     tempo.add_argument(
-        "--pace", metavar="HOW", help=f"how the tempo moves: {', '.join(RULES)} (see the README)"
+        "--pace", metavar="HOW", help=f"how the tempo moves: {', '.join(RULES)} (coach help pace)"
     )
     tempo.add_argument("--rules", help="easy, normal or strict")
     tempo.add_argument("--takes", type=int, metavar="N", help="end the session after N takes")
