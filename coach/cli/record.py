@@ -121,7 +121,8 @@ def recorded(book: PracticeBook, instrument: str | None) -> Record:
     since = today - LOOKED_AT_DAYS
     rows = book.take_rows(since)
     name = instrument or (rows[-1].instrument if rows else book.instrument() or "")
-    takes = [row for row in rows if row.instrument == name]
+    # By day, for the clock may have been set back between two takes.
+    takes = sorted((row for row in rows if row.instrument == name), key=lambda row: row.day)
     goals = diary.goals(name)
     worked = [row for row in takes if not of_course(row.drill)]
     return Record(
