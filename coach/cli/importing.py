@@ -15,7 +15,7 @@ from coach.cli.typed import typed
 from coach.errors import CoachError, FileError
 
 if TYPE_CHECKING:
-    from coach.book.merging import Merged
+    from coach.book.merger import Merged
     from coach.book.practice import PracticeBook
     from coach.core.share.whose import Whose
     from coach.files.share.drills import ArrivingDrills
