@@ -6,9 +6,7 @@ Input frames are its only clock.
 
 from __future__ import annotations
 
-import contextlib
-import gc
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -19,17 +17,15 @@ from coach.core.guide import DrillGuide
 from coach.core.judge import Judge
 from coach.core.report import Report
 from coach.core.rules import Rules
-from coach.core.take import Attack, Chunk, Take, Verdict
+from coach.core.take import Take
 from coach.core.timeline import Plan, count_in_frames, plan_take
-from coach.core.view import TakeLine, View
+from coach.core.view import TakeLine, View, first_view
 from coach.errors import CoachError, DeviceAway, DeviceError
 from coach.roles import Book, Controls, Ear, Guide, Port, Screen
+from coach.showing import Showing
+from coach.taking import LostError, Taking, playing
 
-LONGEST_HEARING_S = 1.0
-PICTURES_PER_S = 8
 STOPPED = "stopped by the player"
-# A take in which more sound than this was lost at once is given up.
-LOST_LIMIT_S = 2.0
 # After a loss the player has to get back to the instrument.
 BACK_REST_S = 5.0
 COMES_BACK = "see that it is plugged in: the session goes on by itself when it is back"
@@ -57,10 +53,6 @@ class _InterruptedError(Exception):
         self.command = command
 
 
-class _LostError(Exception):
-    """So much sound was lost that the take is given up."""
-
-
 class Session:
     """One practice session on one drill."""
 
@@ -77,25 +69,13 @@ class Session:
     ) -> None:
         self.setup = setup
         self._port, self._make_ear = port, make_ear
-        self._screen, self._controls, self._book, self._log = screen, controls, book, log
+        self._controls, self._book, self._log = controls, book, log
         drill = setup.drill
         self._guide = guide or DrillGuide(drill, setup.transposition)
         self._take, self._done = setup.first_take, 0
         self._prior_offset_frames = 0.0
-        self._drawn_frame = -(10**9)
-        self._view = View(
-            drill.title,
-            "rest",
-            None,
-            0,
-            None,
-            (),
-            self._guide.pace,
-            drill.gate,
-            take=self._take,
-            advice=setup.why,
-            notice=drill.cautions[0] if drill.cautions else "",
-        )
+        view = first_view(drill, self._guide.pace, self._take, setup.why)
+        self._showing = Showing(screen, view)
 
     def run(self) -> str:
         """Practise until the goal, the number of takes, the input's end or the player stops it, and
@@ -124,12 +104,12 @@ class Session:
                 waits = stop.command in ("go", "halt")
                 self._obey(stop.command)
                 continue
-            except _LostError:
+            except LostError:
                 self._give_up(STOOD_STILL, f"{STOOD_STILL}: take {self._take} comes again.", "rest")
                 left_s = self._back_s()
                 continue
             except DeviceAway as away:
-                waits = self._view.phase == "paused"
+                waits = self.view.phase == "paused"
                 self._wait_for(away)
                 left_s = self._back_s()
                 continue
@@ -138,12 +118,12 @@ class Session:
 
     @property
     def view(self) -> View:
-        return self._view
+        return self._showing.view
 
     @property
     def begun(self) -> bool:
         """Whether anything was played, be it in part."""
-        return self._view.phase in ("count-in", "playing") or self._done > 0
+        return self.view.phase in ("count-in", "playing") or self._done > 0
 
     @property
     def next_take(self) -> int:
@@ -167,7 +147,7 @@ class Session:
         left_frames = round(left_s * rate)
         while (paused or left_frames > 0) and not self._port.ended:
             chunk = self._port.read()
-            left_frames -= chunk.length_frames - _lost_frames(chunk)
+            left_frames -= chunk.length_frames - chunk.lost_frames
             for command in self._controls.poll():
                 if command == "quit":
                     return True
@@ -175,8 +155,9 @@ class Session:
                 left_frames = 0 if command == "go" else left_frames
                 self._obey(command)
             phase = "paused" if paused else "rest"
-            self._show(
-                chunk,
+            self._showing.step(
+                chunk.end_frame,
+                rate,
                 phase=phase,
                 rest_s=max(0.0, left_frames / rate),
                 pace=self._guide.pace,
@@ -188,7 +169,7 @@ class Session:
         """Change what comes next."""
         if command in ("slower", "faster"):
             self._guide.step(1 if command == "faster" else -1)
-        elif command == "again" and self._view.phase == "rest" and self._view.last is not None:
+        elif command == "again" and self.view.phase == "rest" and self.view.last is not None:
             self._guide.again()
 
     def _wait_for(self, away: DeviceAway) -> None:
@@ -204,7 +185,7 @@ class Session:
         except KeyboardInterrupt:
             raise away from None
         self._log(events.device("device_back", away.where))
-        self._view = replace(self._view, notice=f"It is back: take {self._take} comes next.")
+        self._showing.change(notice=f"It is back: take {self._take} comes next.")
 
     def _is_back(self) -> bool:
         try:
@@ -215,10 +196,9 @@ class Session:
 
     def _give_up(self, why: str, notice: str, phase: str) -> None:
         """The take that ran, if there was one, is neither judged nor counted."""
-        if self._view.phase in ("count-in", "playing"):
+        if self.view.phase in ("count-in", "playing"):
             self._log(events.take_lost(self._take, why))
-        self._view = replace(self._view, phase=phase, plan=None, notice=notice)
-        self._screen.draw(self._view)
+        self._showing.draw(phase=phase, plan=None, notice=notice)
 
     def _back_s(self) -> float:
         """The rest after a loss."""
@@ -229,8 +209,7 @@ class Session:
         exercise, rate = self._guide.exercise(), self._port.rate
         first = self._port.earliest_frame()
         plan = plan_take(exercise, rate, first + count_in_frames(exercise, rate))
-        self._view = replace(
-            self._view,
+        self._showing.change(
             phase="count-in",
             plan=plan,
             verdicts=(),
@@ -245,11 +224,11 @@ class Session:
         """Breathe or buzz in time with the click: nothing is judged."""
         self._log(events.turn("turn_start", plan))
         end_frame = plan.downbeat_frame
-        with _steady(), self._clicking(plan):
+        with playing(self._port, plan):
             while end_frame < plan.end_frame and not self._port.ended:
                 chunk = self._port.read()
                 end_frame = chunk.end_frame
-                self._show(chunk)
+                self._showing.step(end_frame, plan.rate)
                 self._check_commands()
         if end_frame < plan.end_frame:
             return False
@@ -257,12 +236,11 @@ class Session:
         self._guide.after(None)
         # Where some variants are judged only those are counted.
         self._done += all(p.way != "played" for p in self.setup.drill.variants)
-        self._view = replace(self._view, phase="rest", plan=None, pace=self._guide.pace)
+        self._showing.change(phase="rest", plan=None, pace=self._guide.pace)
         return True
 
     def _one_take(self, plan: Plan) -> bool:
         """Play, judge and keep one take; False if the input ended before it was over."""
-        ear = self._make_ear(plan)
         judge = Judge(
             plan.dues,
             self.setup.rules,
@@ -270,99 +248,59 @@ class Session:
             prior_offset_frames=self._prior_offset_frames,
             listen_from_frame=plan.listen_from_frame,
         )
+        taking = Taking(
+            self._take,
+            plan,
+            self._port,
+            self._make_ear(plan),
+            judge,
+            self._showing,
+            self._log,
+            self._check_commands,
+        )
         self._log(events.take_start(self._take, plan))
-        with _steady(), self._clicking(plan):
-            lost, whole = self._listen(plan, ear, judge)
+        with playing(self._port, plan):
+            whole = taking.listen()
         if whole:
-            self._close_take(plan, ear, judge, lost)
+            self._close(taking)
         return whole
-
-    @contextlib.contextmanager
-    def _clicking(self, plan: Plan) -> Iterator[None]:
-        self._port.begin(plan)
-        try:
-            yield
-        finally:
-            self._port.end()
-
-    def _listen(self, plan: Plan, ear: Ear, judge: Judge) -> tuple[int, bool]:
-        """Feed the ear and the judge until every note is sealed; (frames lost, whole take?)."""
-        lost = at_once = 0
-        follows = False
-        limit = plan.end_frame + int(LONGEST_HEARING_S * plan.rate)
-        while True:
-            chunk = self._port.read()
-            missing = _lost_frames(chunk)
-            lost += missing
-            at_once = at_once + missing if missing or not chunk.length_frames else 0
-            if at_once > LOST_LIMIT_S * plan.rate:
-                raise _LostError
-            evidence = ear.feed(chunk)
-            follows = evidence.resolved is not None
-            self._glimpse(evidence.glimpsed, plan)
-            self._tell(judge.step(evidence), plan)
-            self._show(chunk, lost_frames=lost)
-            self._check_commands()
-            over = judge.finished and chunk.end_frame >= plan.end_frame
-            if (over and not evidence.waiting) or chunk.end_frame >= limit or self._port.ended:
-                break
-        self._tell(judge.step(ear.finish()), plan)
-        whole = judge.finished or not self._port.ended
-        if whole:
-            self._tell(judge.finish(follows=follows), plan)
-        return lost, whole
 
     def _check_commands(self) -> None:
         for command in self._controls.poll():
             raise _InterruptedError(command)
 
-    def _glimpse(self, seen: Attack | None, plan: Plan) -> None:
-        """Put a note that begins to show on the screen, before there can be a verdict."""
-        if seen is None or seen.due is None:
-            return
-        self._log(events.glimpse(self._take, seen, plan, self._port.position()))
-        self._view = replace(self._view, glimpsed=self._view.glimpsed | {seen.due})
-
-    def _tell(self, verdicts: list[Verdict], plan: Plan) -> None:
-        """Log verdicts as they fall, and put them on the screen."""
-        position = self._port.position()
-        for verdict in verdicts:
-            event = events.verdict_told(self._take, verdict, plan)
-            if verdict.attack is not None:
-                delay = (position - verdict.attack.frame) * 1000 / plan.rate
-                event["decided_after_ms"] = round(max(0.0, delay), 1)
-            self._log(event)
-        if verdicts:
-            self._view = replace(self._view, verdicts=(*self._view.verdicts, *verdicts))
-
-    def _close_take(self, plan: Plan, ear: Ear, judge: Judge, lost: int) -> None:
+    def _close(self, taking: Taking) -> None:
+        """Judge the take as a whole, keep it, and ask the guide what comes."""
+        plan, judge = taking.plan, taking.judge
+        lost, clipped = taking.lost_frames, taking.ear.clipped
         report = replace(judge.report(), origin_frame=plan.downbeat_frame)
         report = replace(report, passed=self.setup.drill.gate.passed(report.accuracy))
         follows = any(a.due is not None for a in judge.heard)
-        take = Take(self._take, plan, judge.heard, judge.gaps, follows, lost, clipped=ear.clipped)
+        take = Take(self._take, plan, judge.heard, judge.gaps, follows, lost, clipped=clipped)
         notice = self._keep(take, report)
-        self._tell_revised(report, plan)
+        taking.tell_revised(report)
         self._guide.after(report)
-        pace = self._guide.pace
         self._prior_offset_frames = report.offset_ms * plan.rate / 1000
-        self._log(events.take_end(self._take, report, pace.tempo_bpm, lost, ear.clipped))
+        next_bpm = self._guide.pace.tempo_bpm
+        self._log(events.take_end(self._take, report, next_bpm, lost, clipped))
+        self._show_result(report, plan, notice)
+        self._take += 1
+        self._done += 1
+
+    def _show_result(self, report: Report, plan: Plan, notice: str) -> None:
         tempo_bpm = plan.exercise.tempo_bpm
         line = TakeLine(self._take, tempo_bpm, report.accuracy, report.passed)
-        self._view = replace(
-            self._view,
+        self._showing.draw(
             phase="rest",
             verdicts=report.verdicts,
-            path=(*self._view.path, line),
+            path=(*self.view.path, line),
             last=report,
             last_plan=plan,
             advice=advice_for(report, plan.exercise),
             notice=notice,
-            pace=pace,
+            pace=self._guide.pace,
             plan=None,
         )
-        self._screen.draw(self._view)
-        self._take += 1
-        self._done += 1
 
     def _keep(self, take: Take, report: Report) -> str:
         """Put the take in the book; what the player should be told about it."""
@@ -371,39 +309,6 @@ class Session:
         except CoachError as error:
             return str(error)
         return "The microphone was overdriven: turn it down." if take.clipped else ""
-
-    def _tell_revised(self, report: Report, plan: Plan) -> None:
-        """Verdicts that the whole take changed (its offset, its level) are told once more."""
-        live = {v.index: v.kind for v in self._view.verdicts}
-        for verdict in report.verdicts:
-            if live.get(verdict.index) != verdict.kind:
-                self._log({**events.verdict_told(self._take, verdict, plan), "revised": True})
-
-    def _show(self, chunk: Chunk, **changes: Any) -> None:
-        """Draw, at most `PICTURES_PER_S` times a second of input."""
-        frame = chunk.end_frame
-        if frame - self._drawn_frame < self._port.rate / PICTURES_PER_S:
-            return
-        self._drawn_frame = frame
-        plan = self._view.plan
-        if plan is not None and "phase" not in changes:
-            changes.update(_whereabouts(plan, frame))
-        self._view = replace(self._view, frame=frame, **changes)
-        self._screen.draw(self._view)
-
-
-def _whereabouts(plan: Plan, frame: int) -> dict[str, Any]:
-    """Phase, click and note at a frame of the plan."""
-    started = [due.index for due in plan.dues if due.frame <= frame]
-    return {
-        "phase": "count-in" if frame < plan.downbeat_frame else "playing",
-        "pulse": plan.pulse_at(frame),
-        "now": started[-1] if started else None,
-    }
-
-
-def _lost_frames(chunk: Chunk) -> int:
-    return sum(gap.length_frames for gap in chunk.gaps)
 
 
 def logged_end(play: Callable[[], str], log: Callable[[dict[str, Any]], None]) -> str:
@@ -420,16 +325,3 @@ def logged_end(play: Callable[[], str], log: Callable[[dict[str, Any]], None]) -
     finally:
         log({"event": "session_end", "reason": reason})
     return reason
-
-
-@contextlib.contextmanager
-def _steady() -> Iterator[None]:
-    """No garbage collection while playing: a full one can stall the loop for tens of ms."""
-    gc.collect()
-    gc.freeze()
-    gc.disable()
-    try:
-        yield
-    finally:
-        gc.enable()
-        gc.unfreeze()

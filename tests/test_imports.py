@@ -12,6 +12,8 @@ ROOT = Path(__file__).parent.parent / "coach"
 SIDE_ROOMS = ("hear", "ports", "files", "book", "screen", "page")
 JOINERS = (
     "session.py",
+    "showing.py",
+    "taking.py",
     "roles.py",
     "seats.py",
     "assessment.py",

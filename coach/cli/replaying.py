@@ -12,7 +12,7 @@ from coach.core.report import Report
 from coach.core.rules import Rules
 from coach.core.sound import Sound
 from coach.core.timeline import Plan
-from coach.core.view import View
+from coach.core.view import Pictures, View
 from coach.errors import FileError
 from coach.roles import Controls, Screen
 
@@ -21,7 +21,6 @@ if TYPE_CHECKING:
     from coach.ports.click import Samples
 
 SPEEDS = (0.25, 0.5, 0.75, 1.0)
-PICTURES_PER_S = 8
 BETWEEN_S, AFTER_S, TONES_AFTER_S = 1.0, 0.2, 0.5
 NOT_KEPT = "The sound of this take is not kept: its notes are sounded as they were heard."
 STOPPED = "Stopped here: go plays on."
@@ -166,7 +165,7 @@ class Replaying:
     ) -> None:
         self._port, self._screen, self._controls = port, screen, controls
         self._wishes, self._speed = wishes, speed
-        self._drawn_frame = -(10**9)
+        self._pictures = Pictures()
         self._view = wishes[0].piece.view
         self._wave = lru_cache(maxsize=None)(self._made)
 
@@ -233,10 +232,9 @@ class Replaying:
                 return commands[0], place
 
     def _show(self, at_frame: int, piece: Piece, frame: int, *, notice: str) -> None:
-        """Draw, at most `PICTURES_PER_S` times a second."""
-        if at_frame - self._drawn_frame < self._port.rate / PICTURES_PER_S:
+        """Draw, if a picture is due."""
+        if not self._pictures.are_due(at_frame, self._port.rate):
             return
-        self._drawn_frame = at_frame
         now = whereabouts(piece.kept.take.plan, piece.report, frame)
         self._view = replace(self._view, notice=notice, speed=self._speed, **now)
         self._screen.draw(self._view)

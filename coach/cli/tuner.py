@@ -20,7 +20,6 @@ LOWEST_A4, HIGHEST_A4 = 390.0, 480.0
 LOWEST_DRONE, HIGHEST_DRONE = 28, 84
 FAINTEST_DRONE_DB, LOUDEST_DRONE_DB = -60.0, -12.0
 SETTLE_S = 0.8
-PICTURES_PER_S = 8
 MOST_TOLD = 12
 HEARING = (
     "Keep the drone softer than you play, and softer still in headphones: hearing that is lost"
@@ -108,6 +107,7 @@ class _Listening:
         self, args: argparse.Namespace, view: TunerView, stack: contextlib.ExitStack
     ) -> None:
         from coach.core.tuning import ToneFolder
+        from coach.core.view import Pictures
         from coach.files.configs import load_keys
         from coach.hear.tuner import Tuner
         from coach.ports.keys import Keys, Together
@@ -128,7 +128,7 @@ class _Listening:
         screen: Any = make_tuner_screen(plain=args.plain, stream=sys.stdout, hint="q quit")
         self._screen = stack.enter_context(screen)
         self._controls = Together(stack.enter_context(Halts(keys, screen)), keys)
-        self._drawn_frame = -(10**9)
+        self._pictures = Pictures()
 
     def run(self) -> None:
         self._draw(0)
@@ -166,8 +166,7 @@ class _Listening:
             self._screen.draw(self._view)
 
     def _draw(self, frame: int) -> None:
-        if frame - self._drawn_frame >= self._port.rate / PICTURES_PER_S:
-            self._drawn_frame = frame
+        if self._pictures.are_due(frame, self._port.rate):
             self._screen.draw(self._view)
 
 

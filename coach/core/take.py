@@ -57,6 +57,10 @@ class Chunk:
     def end_frame(self) -> int:
         return self.frame + self.length_frames
 
+    @property
+    def lost_frames(self) -> int:
+        return sum(gap.length_frames for gap in self.gaps)
+
 
 @dataclass(frozen=True, slots=True)
 class Attack:

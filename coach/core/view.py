@@ -4,10 +4,28 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from coach.core.exercise import Drill
 from coach.core.gate import Gate, Pace
 from coach.core.report import Report
 from coach.core.take import Verdict
 from coach.core.timeline import Plan
+
+PICTURES_PER_S = 8
+
+
+class Pictures:
+    """When pictures are drawn: at most `PICTURES_PER_S` a second of input."""
+
+    def __init__(self) -> None:
+        self._drawn_frame: int | None = None
+
+    def are_due(self, frame: int, rate: int) -> bool:
+        """Whether one is to be drawn now that the input has come to `frame`."""
+        before = self._drawn_frame
+        if before is not None and frame - before < rate / PICTURES_PER_S:
+            return False
+        self._drawn_frame = frame
+        return True
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,3 +71,21 @@ class View:
     next_up: str = ""
     speed: float | None = None
     frame: int = 0
+
+
+def first_view(drill: Drill, pace: Pace, take: int, why: str) -> View:
+    """Before anything is played; `why` is what it is for."""
+    caution = drill.cautions[0] if drill.cautions else ""
+    return View(
+        drill.title,
+        "rest",
+        None,
+        0,
+        None,
+        (),
+        pace,
+        drill.gate,
+        take=take,
+        advice=why,
+        notice=caution,
+    )
