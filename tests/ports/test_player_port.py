@@ -101,6 +101,18 @@ def test_in_real_time_blocks_come_at_real_speed():
     assert len(hand.slept_s) == slept, "late blocks come at once"
 
 
+def test_a_player_stands_still_while_the_computer_sleeps():
+    hand = Hand()
+    port = PlayerPort(RATE, STEADY, realtime=True, clock=hand.clock, sleep=hand.sleep)
+    at = port.read().end_frame
+    hand.now_s += 3600
+    port.read()
+    assert port.position() < at + RATE
+    hand.slept_s.clear()
+    port.read()
+    assert hand.slept_s == [pytest.approx(0.01)]
+
+
 def test_out_of_real_time_it_never_waits():
     def refuse(_: float) -> None:
         raise AssertionError("slept")

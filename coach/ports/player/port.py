@@ -26,6 +26,8 @@ FADE_S = 0.02
 FLOOR_DB = -78.0
 ROOM_S, ROOM_DB = 0.35, -12.0
 FLOOR_SECONDS = 4
+# Later than this we stood still, and so did the player.
+LATE_LIMIT_S = 2.0
 
 
 class PlayerPort:
@@ -111,6 +113,8 @@ class PlayerPort:
             wait_s = self._began_s + (frame + count) / self._rate - self._clock()
             if wait_s > 0:
                 self._sleep(wait_s)
+            elif wait_s < -LATE_LIMIT_S:
+                self._began_s -= wait_s
         self._frame += count
         samples: Any = self._block(frame, count)
         return Chunk(frame, count, samples)
