@@ -109,7 +109,7 @@ class RoomFit:
 @cache
 def fast_length(least: int) -> int:
     """The smallest product of twos, threes and fives that is not less: for the FFT."""
-    odd = [3**threes * 5**fives for threes in range(12) for fives in range(8)]
+    odd: list[int] = [3**threes * 5**fives for threes in range(12) for fives in range(8)]
     return min(part << max(0, (-(-least // part) - 1).bit_length()) for part in odd)
 
 
