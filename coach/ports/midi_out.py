@@ -17,7 +17,7 @@ from typing import Self
 from coach.core.take import Chunk
 from coach.core.timeline import Plan
 from coach.ports.around import TimedAround, TimedPort
-from coach.ports.clock import now_s
+from coach.ports.clock import now_s, wait
 from coach.ports.midi import NOTE_OFF, NOTE_ON, MidiLink
 
 CLOCKS_A_QUARTER = 24
@@ -27,6 +27,8 @@ PERCUSSION = 9
 HIGH_BLOCK, LOW_BLOCK = 76, 77
 VELOCITIES = {"bar": 112, "beat": 96, "part": 64}
 NOTE_S = 0.05
+# Who waits for a change wakes up to a 64th of a second late on Windows, where a sleep is exact.
+COARSE_S, DOZE_S = 0.02, 0.002
 
 Timed = tuple[int, tuple[int, ...]]
 
@@ -107,7 +109,19 @@ class Sender:
     def _run(self) -> None:
         with self._changed:
             while not self._closed:
-                self._changed.wait(self._send_what_is_due())
+                left_s = self._send_what_is_due()
+                if left_s is not None and left_s <= COARSE_S:
+                    self._doze(min(left_s, DOZE_S))
+                else:
+                    self._changed.wait(None if left_s is None else left_s - COARSE_S)
+
+    def _doze(self, seconds: float) -> None:
+        """To the point, while others may change what is due."""
+        self._changed.release()
+        try:
+            wait(seconds)
+        finally:
+            self._changed.acquire()
 
     def _send_what_is_due(self) -> float | None:
         """Seconds until the next message; None if there is none."""
