@@ -35,7 +35,7 @@ class DeviceError(CoachError):
     exit_status = 3
 
 
-class DeviceAway(DeviceError):
+class DeviceAwayError(DeviceError):
     """A device that stopped and may come back: what runs is lost, and reading on says the same
     until it is back; then reading goes on, or a plain DeviceError says that it stays away."""
 

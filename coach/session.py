@@ -20,7 +20,7 @@ from coach.core.rules import Rules
 from coach.core.take import Take
 from coach.core.timeline import Plan, count_in_frames, plan_take
 from coach.core.view import TakeLine, View, first_view
-from coach.errors import CoachError, DeviceAway, DeviceError
+from coach.errors import CoachError, DeviceAwayError, DeviceError
 from coach.roles import Book, Controls, Ear, Guide, Port, Screen
 from coach.showing import Showing
 from coach.taking import LostError, Taking, playing
@@ -108,7 +108,7 @@ class Session:
                 self._give_up(STOOD_STILL, f"{STOOD_STILL}: take {self._take} comes again.", "rest")
                 left_s = self._back_s()
                 continue
-            except DeviceAway as away:
+            except DeviceAwayError as away:
                 waits = self.view.phase == "paused"
                 self._wait_for(away)
                 left_s = self._back_s()
@@ -172,7 +172,7 @@ class Session:
         elif command == "again" and self.view.phase == "rest" and self.view.last is not None:
             self._guide.again()
 
-    def _wait_for(self, away: DeviceAway) -> None:
+    def _wait_for(self, away: DeviceAwayError) -> None:
         """Until the device is there again.  DeviceError once it is given up, or the player ends it
         meanwhile."""
         what = f"{away.where}: {away.what}" if away.where else away.what
@@ -190,7 +190,7 @@ class Session:
     def _is_back(self) -> bool:
         try:
             self._port.read()
-        except DeviceAway:
+        except DeviceAwayError:
             return False
         return True
 

@@ -23,7 +23,7 @@ ALONE = re.compile(r"^(?: {4}|\$ )?(coach [^\n`]+)$", re.MULTILINE)
 # In the code also behind a colon, or at the start of a hint.
 TOLD = re.compile(r"(?:: |; |^)(coach [a-z]+(?: [^;]*)?)")
 # Of core/expected.py, a form that programs write, `coach assess` has the hint.
-ERRORS = ("CoachError", "FileError", "DeviceError", "DeviceAway")
+ERRORS = ("CoachError", "FileError", "DeviceError", "DeviceAwayError")
 OPTION = re.compile(r"(?<![\w-])--[a-z][a-z-]*")
 PARSER = whole_parser()
 

@@ -14,7 +14,7 @@ from coach.core.judge import judge_take
 from coach.core.passage import Passage, in_a_row
 from coach.core.rules import Rules
 from coach.core.take import Attack, Chunk, Evidence, Gap
-from coach.errors import CoachError, DeviceAway, DeviceError
+from coach.errors import CoachError, DeviceAwayError, DeviceError
 from coach.session import Session, Setup
 from tests.making import RATE, scale
 
@@ -372,7 +372,7 @@ class AwayPort(FakePort):
             self.left -= 1
             if self._for_good and not self.left:
                 raise DeviceError("the sound device stopped and did not come back", "Desk")
-            raise DeviceAway("the sound device stopped", "Desk", "see to it")
+            raise DeviceAwayError("the sound device stopped", "Desk", "see to it")
         return super().read()
 
 

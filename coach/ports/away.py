@@ -9,7 +9,7 @@ from __future__ import annotations
 import threading
 from collections.abc import Callable
 
-from coach.errors import DeviceAway, DeviceError
+from coach.errors import DeviceAwayError, DeviceError
 from coach.ports.clock import now_s, wait
 
 LIMIT_S = 120.0
@@ -23,7 +23,9 @@ class Away:
     It is tried every second, from `first_s` on, and given up after two minutes.
     """
 
-    def __init__(self, error: DeviceAway, again: Callable[[], None], first_s: float = 0.0) -> None:
+    def __init__(
+        self, error: DeviceAwayError, again: Callable[[], None], first_s: float = 0.0
+    ) -> None:
         self.error = error
         self._again = again
         self._since_s = now_s()

@@ -18,7 +18,7 @@ import numpy as np
 
 from coach.core.take import Chunk, Gap
 from coach.core.timeline import Plan
-from coach.errors import DeviceAway, DeviceError
+from coach.errors import DeviceAwayError, DeviceError
 from coach.ports.away import Away
 from coach.ports.click import SILENCE, ClickTrack, Samples, Track
 from coach.ports.clock import LossWatch, now_s, wait
@@ -43,7 +43,7 @@ class SoundPort:
     """A `roles.Port` over an engine; also a context manager.
 
     `round_trip_frames` comes from calibration (0: not calibrated).  DeviceError comes from `open`
-    and `read` when the device fails; from `read` as DeviceAway as long as it may come back.
+    and `read` when the device fails; from `read` as DeviceAwayError as long as it may come back.
     """
 
     ended = False
@@ -173,7 +173,7 @@ class SoundPort:
         stands = self._engine.alive
         if not (stands or self._engine.may_return):
             return DeviceError(what, self._engine.name, hint)
-        error = DeviceAway(what, self._engine.name, hint)
+        error = DeviceAwayError(what, self._engine.name, hint)
         self._away = Away(error, self._again, STALL_S if stands else 0.0)
         return error
 

@@ -15,7 +15,7 @@ from collections.abc import Callable, Sequence
 from typing import Any, Self
 
 from coach.core.take import Chunk, NoteEvent
-from coach.errors import DeviceAway, DeviceError
+from coach.errors import DeviceAwayError, DeviceError
 from coach.ports.around import TimedAround, TimedPort
 from coach.ports.away import Away
 from coach.ports.clock import now_s
@@ -83,8 +83,8 @@ class MidiLink:
             self._drop()
 
     def look(self) -> bool:
-        """Once a second, whether the device is still there: DeviceAway while it is not, True when
-        it has just come back."""
+        """Once a second, whether the device is still there: DeviceAwayError while it is not, True
+        when it has just come back."""
         if self._away is not None:
             if not self._away.back():
                 raise self._away.error
@@ -93,7 +93,7 @@ class MidiLink:
         if now_s() >= self._next_s:
             self._next_s = now_s() + LOOK_EVERY_S
             if not self._is_listed():
-                error = DeviceAway("it was unplugged", self.name, "plug it in and start again")
+                error = DeviceAwayError("it was unplugged", self.name, "plug it in and start again")
                 self._away = Away(error, self._again)
                 raise error
         return False
@@ -156,7 +156,7 @@ class MidiInput:
         self._link.close()
 
     def look(self) -> None:
-        """DeviceAway while the instrument is unplugged; its cable back, it is heard again."""
+        """DeviceAwayError while the instrument is unplugged; its cable back, it is heard again."""
         self._link.look()
 
     def poll(self) -> list[tuple[float, Sequence[int]]]:
@@ -215,7 +215,7 @@ class MidiNotes:
 
     def upto(self, heard: Chunk) -> Chunk:
         """Frames up to `LATE_S` before the end of what the base port gave, with the notes in them.
-        DeviceAway while the instrument is not there.
+        DeviceAwayError while the instrument is not there.
 
         A gap of its sound is no loss here, unless the click was gone for a second or more.
         """

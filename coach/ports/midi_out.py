@@ -157,8 +157,8 @@ class SendingPort(TimedAround, ABC):
         super().close()
 
     def read(self) -> Chunk:
-        """DeviceAway while what hangs on the output is unplugged; when it is back it is silenced: a
-        note that sounded as it went knows no end."""
+        """DeviceAwayError while what hangs on the output is unplugged; when it is back it is
+        silenced: a note that sounded as it went knows no end."""
         if self._link.look():
             self._silence()
         return super().read()

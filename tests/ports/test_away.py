@@ -7,11 +7,11 @@ from itertools import pairwise
 
 import pytest
 
-from coach.errors import DeviceAway, DeviceError
+from coach.errors import DeviceAwayError, DeviceError
 from coach.ports import away as module
 from coach.ports.away import EVERY_S, LIMIT_S, Away
 
-ERROR = DeviceAway("the sound device stopped", "Desk", "see that it is plugged in")
+ERROR = DeviceAwayError("the sound device stopped", "Desk", "see that it is plugged in")
 
 
 class Device:
@@ -67,7 +67,7 @@ def test_after_two_minutes_it_is_given_up_in_one_sentence(away):
     one = away(device)
     with pytest.raises(DeviceError) as error:
         looks(one)
-    assert not isinstance(error.value, DeviceAway)
+    assert not isinstance(error.value, DeviceAwayError)
     assert str(error.value) == (
         "Desk: the sound device stopped and did not come back in two minutes; see that it is"
         " plugged in."

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from coach.errors import DeviceAway, DeviceError
+from coach.errors import DeviceAwayError, DeviceError
 from coach.ports import away, base
 from coach.ports.base import SoundPort
 from coach.ports.click import ClickTrack
@@ -242,7 +242,7 @@ def until_back(bench: Bench, looks: int = 200) -> int:
     for said in range(looks):
         try:
             bench.chunks.append(bench.port.read())
-        except DeviceAway:
+        except DeviceAwayError:
             bench.pass_time(0.05)
         else:
             return said
@@ -280,7 +280,7 @@ def test_a_stream_that_stood_still_goes_on_by_itself(bench):
     bench.run(300)
     run, bench.wire.run = bench.wire.run, lambda frames: None
     bench.wire.plugged = False  # opening it again would fail
-    with pytest.raises(DeviceAway, match="no sound has come"):
+    with pytest.raises(DeviceAwayError, match="no sound has come"):
         bench.run(1000)
     assert until_back(bench, 40) == 40
     bench.wire.run = run
@@ -295,7 +295,7 @@ def test_one_that_comes_back_at_another_rate_ends_the_session(bench):
     bench.wire.plugged, bench.wire.rate_again = True, 44_100
     with pytest.raises(DeviceError, match="came back with 44100 frames a second") as error:
         until_back(bench)
-    assert not isinstance(error.value, DeviceAway)
+    assert not isinstance(error.value, DeviceAwayError)
 
 
 def test_another_rate_than_the_one_asked_for_is_told(bench):

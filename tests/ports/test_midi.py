@@ -9,7 +9,7 @@ import threading
 import pytest
 
 from coach.core.take import Chunk, Gap, NoteEvent
-from coach.errors import CoachError, DeviceAway, DeviceError
+from coach.errors import CoachError, DeviceAwayError, DeviceError
 from coach.ports import away, devices, midi
 from coach.ports.midi import (
     DriverTimes,
@@ -254,7 +254,7 @@ def reads(rig, port, seconds):
         rig.now_s += 0.01
         try:
             chunks.append(port.read())
-        except DeviceAway as error:
+        except DeviceAwayError as error:
             said.append(str(error))
     return chunks, said
 
