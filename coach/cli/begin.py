@@ -37,7 +37,7 @@ Told = tuple[str, list[Line], str]
 
 def run() -> int:
     """Print it; nothing is written down."""
-    head, lines, foot = _for_player() or _for_newcomer()
+    head, lines, foot = _told()
     width = min(shutil.get_terminal_size().columns, WIDEST)
     print("\n".join(laid_out(head, lines, foot, width)))
     return 0
@@ -58,11 +58,20 @@ def laid_out(head: str, lines: Sequence[Line], foot: str, width: int) -> list[st
     return rows + textwrap.wrap(foot, width)
 
 
-def _for_newcomer() -> Told:
+def _told() -> Told:
+    if not book_path().exists():
+        return _for_newcomer("yet")
+    with own_book() as book:
+        rows = book.take_rows(book.today() - LOOKED_AT_DAYS)
+        if rows:
+            return _for_player(book, rows)
+        return _for_newcomer("of late" if book.latest(1) else "yet")
+
+
+def _for_newcomer(when: str) -> Told:
     from coach.files.calibration import any_round_trip
 
     checked = "done; again when something changes" if any_round_trip() else "once"
-    when = "of late" if book_path().exists() else "yet"
     return (
         f"Nothing was played {when}. Three steps to a drill:",
         [
@@ -74,16 +83,9 @@ def _for_newcomer() -> Told:
     )
 
 
-def _for_player() -> Told | None:
-    """None where nothing was played of late."""
-    if not book_path().exists():
-        return None
-    with own_book() as book:
-        rows = book.take_rows(book.today() - LOOKED_AT_DAYS)
-        if not rows:
-            return None
-        plan = _plan(book, rows)
-        today = [row.drill for row in rows if row.day == book.today()]
+def _for_player(book: PracticeBook, rows: Sequence[TakeRow]) -> Told:
+    plan = _plan(book, rows)
+    today = [row.drill for row in rows if row.day == book.today()]
     lines = [] if today else [("coach warmup", "nothing was played today: warm up first")]
     block = _next_block(plan, today)
     if block is not None:

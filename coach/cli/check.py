@@ -8,6 +8,7 @@ import sys
 from typing import Any
 
 from coach.cli.options import add_device_options
+from coach.cli.record import book_path
 from coach.cli.saying import print
 from coach.errors import CoachError, DeviceError
 
@@ -153,3 +154,5 @@ def _keep(pair: tuple[str, str], found: Any, rate: int) -> None:
     spread_ms = 1000 * found.spread_frames / rate
     store_round_trip(*pair, Calibration(found.frames / rate, spread_ms, rate))
     print(f"Round trip {1000 * found.frames / rate:.1f} ms, kept for these devices.")
+    if not book_path().exists():
+        print("Now play: coach warmup, or for a first try coach drill scales-one-octave.")

@@ -6,6 +6,8 @@ import argparse
 from typing import Any
 
 from coach.cli.options import add_drill_options, add_player_options, changed_drill
+from coach.cli.record import book_path
+from coach.cli.saying import print
 
 DRILL = "demo-run"
 
@@ -27,4 +29,6 @@ def run(args: argparse.Namespace) -> int:
     drill = changed_drill(drill, args)
     args.takes = args.takes or 5
     practise(args, drill, instrument, player(args), NoBook())
+    if not book_path().exists():
+        print("Now you: coach check, once, then coach warmup.")
     return 0

@@ -16,6 +16,10 @@ from coach.cli.saying import print
 from coach.core.timeline import Plan
 from coach.errors import CoachError
 
+UNKNOWN_DELAY = (
+    "How late the sound of these devices comes is not known yet, and notes may be called late for"
+    " it: coach check measures it, once."
+)
 # What is put around the port of the sound card.
 Around = Callable[[Any], Any]
 
@@ -102,6 +106,8 @@ def microphone(
     port = stack.enter_context(contextlib.closing(sending(args, sound, around(base))))
     port.open()
     _tell(base)
+    if trip is None:
+        print(f"coach: {UNKNOWN_DELAY}", file=sys.stderr)
     base.round_trip_frames = round(trip.seconds * base.rate) if trip else 0
     return port, pedal_beside(args, sound, pedal, stack)
 

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+import argparse
+import contextlib
 import shutil
 import subprocess
 import sys
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
 from coach.book.practice import PracticeBook
-from coach.cli import begin, main
+from coach.cli import begin, main, opening
 from coach.cli.record import own_book, recorded
 from coach.cli.today import MINUTES, drill_command, plan_of
 from coach.files.calibration import Calibration, store_delay, store_round_trip
@@ -65,7 +68,41 @@ def test_a_check_that_was_done_is_not_asked_for_again(capsys, monkeypatch):
 def test_an_empty_book_is_that_of_a_newcomer(capsys, monkeypatch):
     own_folder().mkdir(parents=True, exist_ok=True)
     PracticeBook(own_folder() / "practice.sqlite").close()
-    assert alone(capsys, monkeypatch)[1].split()[1:3] == ["coach", "demo"]
+    head, first, *_ = alone(capsys, monkeypatch)
+    assert head.startswith("Nothing was played yet.")
+    assert first.split()[1:3] == ["coach", "demo"]
+
+
+def test_who_has_not_played_for_long_begins_anew(books, capsys, monkeypatch):
+    keep(books, 1)
+    monkeypatch.setattr(begin, "LOOKED_AT_DAYS", -1)
+    assert alone(capsys, monkeypatch)[0].startswith("Nothing was played of late.")
+
+
+def test_the_demo_leads_on_until_something_was_played(books, capsys):
+    assert main(["demo", "--fast", "--takes", "1"]) == 0
+    assert capsys.readouterr().out.endswith("Now you: coach check, once, then coach warmup.\n")
+    keep(books, 1)
+    assert main(["demo", "--fast", "--takes", "1"]) == 0
+    assert "Now you" not in capsys.readouterr().out
+
+
+def test_who_has_not_measured_the_delay_is_told(capsys, monkeypatch):
+    card = SimpleNamespace(rate=48000, notice="", open=bool, close=bool, round_trip_frames=-1)
+    monkeypatch.setattr(opening, "device_pair", lambda _: ("In", "Out"))
+    monkeypatch.setattr("coach.ports.base.open_sound", lambda *_: card)
+    args = argparse.Namespace(
+        device=None, output_device=None, midi_click=False, midi_clock=False, pedal=None
+    )
+    with contextlib.ExitStack() as stack:
+        opening.microphone(args, None, stack)
+    assert card.round_trip_frames == 0
+    assert "coach check measures it" in capsys.readouterr().err
+    store_round_trip("In", "Out", Calibration(0.01, 0.1, 48000))
+    with contextlib.ExitStack() as stack:
+        opening.microphone(args, None, stack)
+    assert card.round_trip_frames == 480
+    assert capsys.readouterr().err == ""
 
 
 def test_a_player_who_has_not_played_today_warms_up_first(books, capsys, monkeypatch):
