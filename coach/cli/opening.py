@@ -169,10 +169,9 @@ def midi_ear(plan: Plan, heard: Callable[[int, Any], None] | None = None) -> Any
 
 def device_pair(args: argparse.Namespace) -> tuple[str, str]:
     """The full names of the input and the output device, as calibrations are kept by."""
-    from coach.ports.devices import find_sound
+    from coach.ports.devices import find_pair
 
-    source = find_sound(args.device, "input")
-    sink = find_sound(args.output_device, "output")
+    source, sink = find_pair(args.device, args.output_device)
     return f"{source.host}: {source.name}", f"{sink.host}: {sink.name}"
 
 

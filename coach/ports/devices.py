@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import os
 import re
+import sys
+import unicodedata
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any, TypeVar
@@ -14,7 +16,8 @@ from coach.ports.midilib import NOT_STARTED, midi_library
 
 @dataclass(frozen=True, slots=True)
 class SoundDevice:
-    """`number` is what --device takes beside the name; `host` the system's sound interface."""
+    """`number` is what --device takes beside the name; `host` the system's sound interface, of
+    which there may be several with the same cards; `host_input`: what that would choose itself."""
 
     number: int
     name: str
@@ -24,9 +27,18 @@ class SoundDevice:
     rate: int
     default_input: bool = False
     default_output: bool = False
+    host_input: bool = False
+    host_output: bool = False
 
 
 # Some systems do not list what is in use.
+# For macOS and Windows it comes with sounddevice.
+_AGAIN = "install it with: python -m pip install --force-reinstall sounddevice"
+PORTAUDIO_HINTS = {
+    "linux": "install it, on Debian and Ubuntu with: sudo apt-get install libportaudio2",
+    "darwin": _AGAIN,
+    "win32": _AGAIN,
+}
 NONE_HINT = "plug one in, or close the program that uses it"
 # A device by name or number, the one that was chosen before, or the system's choice.
 Wanted = str | SoundDevice | None
@@ -70,22 +82,53 @@ def _or_trouble(devices: Callable[[], Sequence[Any]]) -> tuple[tuple[Any, ...], 
         return (), trouble
 
 
-def find_sound(wanted: Wanted, direction: str) -> SoundDevice:
+def find_pair(source: Wanted, output: Wanted) -> tuple[SoundDevice, SoundDevice]:
+    """The (input, output) device, as `find_sound` finds them, of one host: PortAudio opens no two
+    together.  CoachError for two that have none in common."""
+    if source is None and output is not None:
+        sink = find_sound(output, "output")
+        found = find_sound(source, "input", sink.host)
+    else:
+        sink = find_sound(output, "output", find_sound(source, "input").host)
+        found = find_sound(source, "input", sink.host)
+    if found.host != sink.host:
+        names = " and ".join(f"{d.name} ({d.host})" for d in (found, sink))
+        what = f"{names} do not go together"
+        raise CoachError(what, "", "choose two of the same interface: coach devices lists them")
+    return found, sink
+
+
+def find_sound(wanted: Wanted, direction: str, host: str = "") -> SoundDevice:
     """The "input" or "output" device of a name or number; of one from before, the same under the
-    number that it has now (DeviceError if it is gone); None means the system's choice."""
+    number that it has now (DeviceError if it is gone); None means the system's choice.
+
+    Of several that are named alike, that of `host`, else of the system's own host; and None means
+    the choice of `host`, if there is one."""
     found = _sound_devices()
     fitting = [d for d in found if getattr(d, f"{direction}_channels")]
     if isinstance(wanted, SoundDevice):
         return _same(fitting, wanted)
+    usual = [d for d in fitting if getattr(d, f"default_{direction}")]
     if wanted is not None:
-        return find(fitting, wanted, f"sound {direction}")
-    for device in fitting:
-        if getattr(device, f"default_{direction}"):
-            return device
-    if fitting:
-        return fitting[0]
+        hosts = [host, *(d.host for d in usual)]
+        return find(_of_one_host(fitting, wanted, hosts), wanted, f"sound {direction}")
+    own = [d for d in fitting if d.host == host]
+    chosen = [d for d in own if getattr(d, f"host_{direction}")]
+    for device in (*(d for d in usual if host in ("", d.host)), *chosen, *own, *usual, *fitting):
+        return device
     without = "; without one: --input midi, or a recording" if direction == "input" else ""
     raise DeviceError(f"there is no sound {direction}", "", f"{NONE_HINT}{without}")
+
+
+def _of_one_host(
+    devices: Sequence[SoundDevice], wanted: str, hosts: Sequence[str]
+) -> Sequence[SoundDevice]:
+    """Those that are meant, of the first of these hosts that has any (Windows lists a card once for
+    each of its interfaces); all devices if none is meant."""
+    meant = _meant(devices, wanted)
+    known = [d.host for d in meant]
+    host = next((one for one in (*hosts, *known) if one in known), "")
+    return [d for d in meant if d.host == host] or devices
 
 
 def _same(devices: Sequence[SoundDevice], before: SoundDevice) -> SoundDevice:
@@ -108,12 +151,7 @@ def find(devices: Sequence[Named], wanted: str, what: str) -> Named:
 
     CoachError lists the candidates when none or several fit; DeviceError says that there is none.
     """
-    if wanted.strip().isdigit():
-        fitting = [d for d in devices if d.number == int(wanted)]
-    else:
-        low = wanted.strip().lower()
-        fitting = [d for d in devices if d.name.lower() == low]
-        fitting = fitting or [d for d in devices if low in d.name.lower()]
+    fitting = _meant(devices, wanted)
     if len(fitting) == 1:
         return fitting[0]
     if not devices:
@@ -124,9 +162,27 @@ def find(devices: Sequence[Named], wanted: str, what: str) -> Named:
     raise CoachError(f"there is no {what} {wanted!r}", "", f"there are: {names}")
 
 
+def _meant(devices: Sequence[Named], wanted: str) -> list[Named]:
+    """Those of that number, of that whole name, or with that in their names, as they are listed."""
+    if wanted.strip().isdecimal():
+        return [d for d in devices if d.number == int(wanted)]
+    word = _plain(wanted)
+    whole = [d for d in devices if word in (_plain(d.name), _plain(_listed(d)))]
+    return whole or [d for d in devices if word in _plain(_listed(d))]
+
+
+def _plain(name: str) -> str:
+    """Systems differ in whether a letter and its mark are one."""
+    return unicodedata.normalize("NFC", name).casefold().strip()
+
+
 def _named(device: SoundDevice | MidiDevice) -> str:
-    host = f" ({device.host})" if isinstance(device, SoundDevice) else ""
-    return f"{device.number} {device.name}{host}"
+    return f"{device.number} {_listed(device)}"
+
+
+def _listed(device: SoundDevice | MidiDevice) -> str:
+    """As `coach devices` lists it."""
+    return f"{device.name} ({device.host})" if isinstance(device, SoundDevice) else device.name
 
 
 def import_sounddevice() -> Any:
@@ -138,28 +194,27 @@ def import_sounddevice() -> Any:
         missing = not_installed("sound needs", "sounddevice", DeviceError, brought_by="rtmixer")
         raise missing from None
     except OSError as error:
-        raise DeviceError(
-            "the PortAudio library is missing",
-            "",
-            "install it, on Debian and Ubuntu with: sudo apt-get install libportaudio2",
-        ) from error
+        hint = PORTAUDIO_HINTS.get(sys.platform, "install it")
+        raise DeviceError("the PortAudio library is missing", "", hint) from error
     return sounddevice
 
 
 def _sound_devices() -> list[SoundDevice]:
     sounddevice = import_sounddevice()
-    hosts = [host["name"] for host in sounddevice.query_hostapis()]
+    hosts = sounddevice.query_hostapis()
     first_in, first_out = sounddevice.default.device
     return [
         SoundDevice(
             number,
             d["name"],
-            hosts[d["hostapi"]],
+            hosts[d["hostapi"]]["name"],
             d["max_input_channels"],
             d["max_output_channels"],
             int(d["default_samplerate"]),
             default_input=number == first_in,
             default_output=number == first_out,
+            host_input=number == hosts[d["hostapi"]].get("default_input_device"),
+            host_output=number == hosts[d["hostapi"]].get("default_output_device"),
         )
         for number, d in enumerate(sounddevice.query_devices())
     ]

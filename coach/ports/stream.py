@@ -12,7 +12,7 @@ from functools import partial
 from typing import Any
 
 from coach.errors import DeviceError
-from coach.ports.devices import SoundDevice, Wanted, find_sound, import_sounddevice
+from coach.ports.devices import SoundDevice, Wanted, find_pair, find_sound, import_sounddevice
 from coach.ports.settings import SoundSettings
 
 CLOSE_LIMIT_S = 1.0
@@ -22,6 +22,7 @@ UNAVAILABLE = -9985
 STDERR = 2
 # Of a server that is gone PortAudio (19.6) can't let go: closing waits ten minutes for its answer.
 JACK = "JACK Audio Connection Kit"
+WASAPI = "Windows WASAPI"
 IN_USE = re.compile(r"\b(busy|in use)\b", re.IGNORECASE)
 _held = False
 
@@ -31,10 +32,11 @@ def chosen_devices(
 ) -> tuple[SoundDevice | None, SoundDevice]:
     """The (input, output) device meant; no input where no channel is listened to.  Of a device that
     was chosen before, the same one again."""
-    found = find_sound(source, "input") if inputs else None
-    if found is not None:
-        _check_channel(max(inputs), found)
-    return found, find_sound(output, "output")
+    if not inputs:
+        return None, find_sound(output, "output")
+    found, sink = find_pair(source, output)
+    _check_channel(max(inputs), found)
+    return found, sink
 
 
 def name_of(source: SoundDevice | None, output: SoundDevice) -> str:
@@ -57,28 +59,28 @@ def stream_arguments(
     without `inputs` those of the output alone.
     """
     channels_out = min(2, output.output_channels)
-    rate = _rate(settings.rate, source, output)
-    if source is None:
-        return _arguments(settings, output.number, channels_out, settings.latency_s, rate)
-    return _arguments(
-        settings,
-        (source.number, output.number),
-        (max(inputs), channels_out),
-        (settings.latency_s, settings.latency_s),
-        rate,
-    )
-
-
-def _arguments(
-    settings: SoundSettings, device: Any, channels: Any, latency: Any, rate: float
-) -> dict[str, Any]:
-    return {
-        "device": device,
-        "channels": channels,
-        "latency": latency,
-        "samplerate": rate,
+    common: dict[str, Any] = {
+        "samplerate": _rate(settings.rate, source, output),
         "blocksize": settings.block_frames,
     }
+    sides: dict[str, Any] = {
+        "device": output.number,
+        "channels": channels_out,
+        "latency": settings.latency_s,
+    }
+    sides |= _converting(output)
+    if source is not None:
+        heard = {**sides, "device": source.number, "channels": max(inputs)}
+        sides = {name: (heard[name], value) for name, value in sides.items()}
+    return {**sides, **common}
+
+
+def _converting(device: SoundDevice) -> dict[str, Any]:
+    """WASAPI opens a card that others may use at the one rate at which the system mixes, unless it
+    is asked to convert."""
+    if device.host != WASAPI:
+        return {}
+    return {"extra_settings": import_sounddevice().WasapiSettings(auto_convert=True)}
 
 
 def _check_channel(channel: int, source: SoundDevice) -> None:
@@ -101,9 +103,9 @@ def _rate(wanted: int, source: SoundDevice | None, output: SoundDevice) -> int:
 def _can(rate: int, source: SoundDevice | None, output: SoundDevice) -> bool:
     sounddevice = import_sounddevice()
     try:
-        sounddevice.check_output_settings(output.number, samplerate=rate)
+        sounddevice.check_output_settings(output.number, samplerate=rate, **_converting(output))
         if source is not None:
-            sounddevice.check_input_settings(source.number, samplerate=rate)
+            sounddevice.check_input_settings(source.number, samplerate=rate, **_converting(source))
     except sounddevice.PortAudioError:
         return False
     return True
