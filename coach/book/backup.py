@@ -42,6 +42,13 @@ def read_only(path: PurePath) -> str:
     return f"{local}?mode=ro"
 
 
+def private_folder(folder: Path) -> None:
+    """The folder is there, and what had to be made on the way to it is its owner's alone."""
+    for place in reversed([folder, *folder.parents]):
+        if not place.exists():
+            place.mkdir(mode=0o700, exist_ok=True)
+
+
 def make_private(path: Path) -> None:
     """The file is there, empty if it is new, and its owner's alone where files have modes."""
     os.close(os.open(path, os.O_RDWR | os.O_CREAT, OWNER_ONLY))
@@ -92,7 +99,7 @@ def back_up(db: sqlite3.Connection, path: Path, day: int) -> str:
     be made, else ""."""
     folder = path.parent / FOLDER
     try:
-        folder.mkdir(mode=0o700, exist_ok=True)
+        private_folder(folder)
         free = shutil.disk_usage(folder).free
         if free < path.stat().st_size + SPARE_BYTES:
             return (
@@ -158,6 +165,7 @@ def _second_name(path: Path, other: Path) -> None:
     try:
         os.link(path, other)
     except OSError:  # a file system without links
+        make_private(other)
         shutil.copyfile(path, other)
 
 

@@ -18,6 +18,7 @@ from coach.book.backup import (
     is_damage,
     is_emptied,
     make_private,
+    private_folder,
     read_only,
 )
 from coach.book.backup import put_right as put_damaged_right
@@ -93,7 +94,7 @@ def _hint(path: Path, error: Exception) -> str:
 
 
 def _for_writing(path: Path, doubtful: bool, wait_s: float) -> Opened:
-    path.parent.mkdir(parents=True, exist_ok=True)
+    private_folder(path.parent)
     make_private(path)
     try:
         if is_emptied(path):

@@ -32,6 +32,7 @@ def run(args: argparse.Namespace) -> int:
         return _run_batch(args)
     if args.audio is None or args.expect is None:
         raise CoachError("nothing to judge", "assess", "give AUDIO --expect FILE, or --batch LIST")
+    _check_free(args)
     report, expected = judge_file(args.audio, args.expect, args.rules)
     if args.json is None:
         from coach.cli.show import show_report
@@ -41,6 +42,13 @@ def run(args: argparse.Namespace) -> int:
     else:
         _write(args.json, [report.to_dict()])
     return 0
+
+
+def _check_free(args: argparse.Namespace) -> None:
+    from coach.files.output import check_result
+
+    if args.json is not None:
+        check_result(args.json)
 
 
 def judge_file(audio: Path, expect: Path, rules_name: str) -> tuple[Any, Any]:
@@ -97,6 +105,7 @@ def _run_batch(args: argparse.Namespace) -> int:
         raise CoachError("--batch needs a file for its results", "assess", "add --json OUT")
     if args.jobs < 1:
         raise CoachError(f"--jobs {args.jobs} is less than one process", "", "use 1 or more")
+    _check_free(args)
     lines = _lines(args.batch)
     tasks = [(line, args.batch.parent, args.rules) for line in lines]
     _write(args.json, _results(tasks, args.jobs))

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from coach.cli.options import FASTEST_BPM, SLOWEST_BPM, within
 from coach.errors import CoachError
-from coach.files.output import write_whole
+from coach.files.output import check_result, write_whole
 
 if TYPE_CHECKING:
     from coach.core.exercise import Drill
@@ -41,6 +41,8 @@ def chosen(args: argparse.Namespace) -> tuple[Drill, Instrument, Passage, float]
     return drill, instrument, drill.variants[args.variant - 1], tempo_bpm or drill.to_bpm
 
 
-def write_result(path: Path, result: dict[str, Any]) -> None:
-    """One JSON object in a file of its own."""
-    write_whole(path, json.dumps(result, ensure_ascii=False) + "\n")
+def write_result(path: Path, result: dict[str, Any], *, private: bool = False) -> None:
+    """One JSON object in a file of its own, in place of an older result; `private`: it tells of the
+    player."""
+    check_result(path)
+    write_whole(path, json.dumps(result, ensure_ascii=False) + "\n", private=private)

@@ -53,7 +53,8 @@ def run(args: argparse.Namespace) -> int:
         command = typed("coach", "drill", args.out or path.stem)
         print(f"Written: {path}\nPractise it with: {command}")
     if args.json is not None:
-        write_result(args.json, _result(drill, len(takes), findings, said, path))
+        result = _result(drill, len(takes), findings, said, path)
+        write_result(args.json, result, private=True)
     return 0
 
 

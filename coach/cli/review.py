@@ -51,7 +51,7 @@ def run(args: argparse.Namespace) -> int:
 
         told = {**review.to_dict(), "profile": profile.to_dict(), "weak": _words(weak)}
         costs = _move_costs(profile, record.instrument if record.takes else "")
-        write_result(args.json, {**told, "move_costs": costs})
+        write_result(args.json, {**told, "move_costs": costs}, private=True)
     if args.html is None and args.json is None:
         _show(review, _words(weak), advice)
     return 0

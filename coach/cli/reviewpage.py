@@ -52,7 +52,7 @@ def write_page(path: Path, known: Known) -> None:
     from coach.files.output import write_whole
     from coach.page.document import page
 
-    write_whole(path, page(_content(known)))
+    write_whole(path, page(_content(known)), private=True)
     print(path)
 
 

@@ -46,7 +46,7 @@ def run(args: argparse.Namespace) -> int:
     if args.json is not None:
         from coach.cli.chosen import write_result
 
-        write_result(args.json, plan.to_dict())
+        write_result(args.json, plan.to_dict(), private=True)
     else:
         print("\n".join(_lines(plan)))
     return 0

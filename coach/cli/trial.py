@@ -169,4 +169,5 @@ def _tell(guide: Any, a: Passage, b: Passage, args: argparse.Namespace) -> None:
     outcome = outcome_of(guide.trial, _relearned(a, b))
     print(words(outcome, a.title, b.title, _unit(args.b)))
     if args.json:
-        write_result(args.json, {"a": a.title, "b": b.title, **outcome.to_dict()})
+        told = {"a": a.title, "b": b.title, **outcome.to_dict()}
+        write_result(args.json, told, private=True)

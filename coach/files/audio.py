@@ -106,4 +106,4 @@ def write_audio(path: str | Path, samples: NDArray[np.float32], rate: int) -> No
     except (soundfile.LibsndfileError, TypeError, ValueError) as error:
         hint = f"name it as {FORMATS}"
         raise FileError(f"it can't be written ({error})", str(path), hint) from None
-    write_whole(Path(path), made.getvalue())
+    write_whole(Path(path), made.getvalue(), private=True)

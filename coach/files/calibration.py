@@ -6,8 +6,9 @@ from __future__ import annotations
 import json
 from dataclasses import asdict, dataclass, fields
 
-from coach.errors import CoachError
+from coach.errors import CoachError, FileError
 from coach.files.configs import own_folder
+from coach.files.output import private_folder, write_whole, writing
 
 FILE = "calibrations.json"
 # In place of a device that listens.
@@ -73,15 +74,13 @@ def _store(key: str, calibration: Calibration) -> None:
     everything = {**_read(), key: asdict(calibration)}
     path = own_folder() / FILE
     try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        fresh = path.with_suffix(".new")
-        fresh.write_text(json.dumps(everything, indent=1) + "\n", "utf-8")
-        fresh.replace(path)
-    except OSError as error:
+        with writing(path):
+            private_folder(path.parent)
+        write_whole(path, json.dumps(everything, indent=1) + "\n", private=True)
+    except FileError as error:
+        hint = "set COACH_HOME to a folder you can write to"
         raise CoachError(
-            f"what was measured can't be kept ({error.strerror or error})",
-            str(path),
-            "set COACH_HOME to a folder you can write to",
+            f"what was measured can't be kept: {error.what}", str(path), hint
         ) from None
 
 

@@ -18,7 +18,7 @@ from coach.core.pitch import name_of_midi, written_of_sounding
 from coach.errors import CoachError, FileError
 from coach.files.configs import own_folder
 from coach.files.notewords import LONGEST_BEATS, beats_of, is_syllable
-from coach.files.output import check_free, is_device, write_whole, writing
+from coach.files.output import check_free, is_device, private_folder, write_whole, writing
 
 MOST_IN_BAR = 16
 _NAME = re.compile(r"[a-z0-9][a-z0-9_-]{0,63}")
@@ -136,7 +136,7 @@ def write_drill(path: Path, text: str, *, replace: bool = False) -> None:
     """Write the file; FileError if it is there already (unless `replace`) or can't be written."""
     check_free(path, replace=replace, what="drill")
     with writing(path):
-        path.parent.mkdir(parents=True, exist_ok=True)
+        private_folder(path.parent)
     write_whole(path, text)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import codecs
 import contextlib
 import json
 import math
@@ -12,6 +13,10 @@ from types import TracebackType
 from typing import Any
 
 from coach.errors import FileError
+from coach.files.output import open_private
+
+# So every event begins, in the first line of a log as in all others.
+_START = b'{"event"'
 
 
 def _ignore(_: str) -> None:
@@ -21,16 +26,18 @@ def _ignore(_: str) -> None:
 class EventLog:
     """Writes events to `path`, flushing after each.
 
-    FileError if the file cannot be opened.  If writing fails later (a full disk), `warn` gets one
+    An older log is written over, any other file is not: it would be a slip.  FileError for one, and
+    if the file cannot be opened.  If writing fails later (a full disk), `warn` gets one
     sentence, and the session goes on without the log.
     """
 
     def __init__(self, path: str | Path, warn: Callable[[str], None] = _ignore) -> None:
         self.path, self._warn = Path(path), warn
         self._open = True
+        _check_older(self.path)
         try:
             self._file = open(  # noqa: SIM115 (closed in close)
-                self.path, "w", encoding="ascii", newline="\n"
+                self.path, "w", encoding="ascii", newline="\n", opener=open_private
             )
         except (OSError, ValueError) as error:
             what = f"events can't be written there ({_reason(error)})"
@@ -66,6 +73,20 @@ class EventLog:
         trace: TracebackType | None,
     ) -> None:
         self.close()
+
+
+def _check_older(path: Path) -> None:
+    """FileError if something else is there; nothing, pipes and devices are well."""
+    try:
+        if not path.is_file():
+            return
+        with path.open("rb") as file:
+            start = file.read(64).removeprefix(codecs.BOM_UTF8)
+    except (OSError, ValueError):
+        return  # told by who opens it for writing
+    if start and not start.startswith(_START):
+        what = "there is a file already, and it is no event log"
+        raise FileError(what, str(path), "choose another name")
 
 
 def _plain(value: Any) -> Any:

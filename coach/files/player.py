@@ -14,6 +14,7 @@ from coach.core.pitch import midi_of_name, name_of_midi, sounding_of_written, wr
 from coach.core.warmup import check_comfortable
 from coach.errors import FileError
 from coach.files.configs import instrument_names, own_folder
+from coach.files.output import private_folder, write_whole, writing
 from coach.files.toml import Table, nearest, read_toml
 
 FILE = "player.toml"
@@ -84,11 +85,9 @@ def _write(ranges: dict[str, tuple[str, str]]) -> None:
     for name, (low, high) in sorted(ranges.items()):
         lines += ["", f"[comfortable.{name}]", f'low = "{low}"', f'high = "{high}"']
     try:
-        _path().parent.mkdir(parents=True, exist_ok=True)
-        fresh = _path().with_suffix(".new")
-        fresh.write_text("\n".join(lines) + "\n", "utf-8")
-        fresh.replace(_path())
-    except OSError as error:
-        reason = (error.strerror or str(error)).lower()
+        with writing(_path()):
+            private_folder(_path().parent)
+        write_whole(_path(), "\n".join(lines) + "\n", private=True)
+    except FileError as error:
         hint = "set COACH_HOME to a folder you can write to"
-        raise FileError(f"the range can't be kept ({reason})", str(_path()), hint) from None
+        raise FileError(f"the range can't be kept: {error.what}", str(_path()), hint) from None

@@ -21,7 +21,7 @@ from typing import Any
 from coach.core.tutti.bars import FIND_AGAIN, Positions
 from coach.errors import CoachError, FileError
 from coach.files.configs import own_folder
-from coach.files.output import write_whole, writing
+from coach.files.output import private_folder, write_whole, writing
 
 FORMAT, VERSION = "evenrun bars", 1
 LARGEST_BYTES = 16_000_000
@@ -48,7 +48,7 @@ def keep_positions(recording: Path, positions: Positions, source: str) -> Path:
         write_positions(beside, positions, source)
     except FileError:
         with writing(own):
-            own.parent.mkdir(parents=True, exist_ok=True)
+            private_folder(own.parent)
         write_positions(own, positions, source)
         return own
     # What was kept there before would be read first.

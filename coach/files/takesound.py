@@ -18,10 +18,11 @@ from collections.abc import Iterable
 from pathlib import Path
 
 from coach.core.sound import Sound
+from coach.errors import FileError
 from coach.files.audio import read_audio, sound_library
-from coach.files.output import writing
+from coach.files.output import private_folder, writing
 
-_NAME = re.compile(r"[0-9a-f]{32}\.flac")
+_UID = re.compile(r"[0-9a-f]{32}")
 _UNFINISHED = "*.part"
 # Room that no sound takes: it is for the practice book.
 LEFT_FREE_BYTES = 5_000_000
@@ -36,15 +37,16 @@ class TakeSounds:
 
     def keep(self, uid: str, sound: Sound) -> int:
         """Write it, whole or not at all; its size in bytes.  FileError if that can't be done."""
-        part = self.folder / f"{uid}.part"
+        path = self._path(uid)
+        part = path.with_suffix(".part")
         with writing(self.folder):
             try:
-                self.folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+                private_folder(self.folder)
                 if shutil.disk_usage(self.folder).free < LEFT_FREE_BYTES:
                     raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
                 _write(part, sound)
                 size = part.stat().st_size
-                part.replace(self._path(uid))
+                part.replace(path)
             except BaseException:
                 with contextlib.suppress(OSError):
                     part.unlink()
@@ -65,7 +67,7 @@ class TakeSounds:
         found = {}
         for path in self._files("*.flac"):
             with contextlib.suppress(OSError):
-                if _NAME.fullmatch(path.name):
+                if _is_uid(path.stem):
                     found[path.stem] = path.stat().st_size
         return found
 
@@ -73,7 +75,8 @@ class TakeSounds:
         """Delete the sounds of these takes, those that are there; FileError if one can't be."""
         with writing(self.folder):
             for uid in uids:
-                self._path(uid).unlink(missing_ok=True)
+                if _is_uid(uid):
+                    self._path(uid).unlink(missing_ok=True)
 
     def drop_unfinished(self) -> None:
         """Delete what a coach that was killed left half written."""
@@ -82,6 +85,9 @@ class TakeSounds:
                 path.unlink()
 
     def _path(self, uid: str) -> Path:
+        """FileError for a uid that is none: it may come from another hand, and lead elsewhere."""
+        if not _is_uid(uid):
+            raise FileError("a take has a name that is none", str(self.folder), "see the book")
         return self.folder / f"{uid}.flac"
 
     def _files(self, pattern: str) -> list[Path]:
@@ -89,6 +95,10 @@ class TakeSounds:
             return list(self.folder.glob(pattern))
         except OSError:
             return []
+
+
+def _is_uid(name: str) -> bool:
+    return _UID.fullmatch(name) is not None
 
 
 def _write(path: Path, sound: Sound) -> None:

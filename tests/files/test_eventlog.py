@@ -67,3 +67,21 @@ def test_unreadable_logs(tmp_path):
         read_events(tmp_path / "binary")
     with pytest.raises(FileError, match="can't be read"):
         read_events(tmp_path / "none")
+
+
+@pytest.mark.parametrize("older", ["", '{"event": "take_start"}\n', '\ufeff{"event": "x"}\n'])
+def test_an_older_log_is_written_over(tmp_path, older):
+    path = tmp_path / "events.jsonl"
+    path.write_text(older, "utf-8")
+    with EventLog(path) as log:
+        log.write({"event": "new"})
+    assert read_events(path) == [{"event": "new"}]
+
+
+@pytest.mark.parametrize("other", ["SQLite format 3", "title = 'x'", "[1]", '{"notes": []}', " "])
+def test_no_other_file_is_written_over(tmp_path, other):
+    path = tmp_path / "events.jsonl"
+    path.write_text(other)
+    with pytest.raises(FileError, match="no event log"):
+        EventLog(path)
+    assert path.read_text() == other

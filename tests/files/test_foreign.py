@@ -33,6 +33,7 @@ def test_files_that_an_editor_on_windows_has_saved(tmp_path):
     places = Positions(48000, (Fraction(0), Fraction(4)), (0, 96000), (1.0, 1.0))
     write_positions(path, places, "hand")
     assert read_positions(as_windows_saves_it(path)) == places
+    path = tmp_path / "events"
     with EventLog(path) as log:
         log.write({"event": "é"})
     assert path.read_bytes().endswith(b"}\n")

@@ -12,7 +12,7 @@ from coach.errors import FileError
 from coach.files.configs import data_folder, own_folder
 from coach.files.drillfile import drill_of_text
 from coach.files.drillwrite import drill_path, is_drill_name
-from coach.files.output import write_whole, writing
+from coach.files.output import private_folder, write_whole, writing
 from coach.files.share.limits import MAX_DRILL_LETTERS, MAX_DRILLS
 
 
@@ -81,7 +81,7 @@ class ArrivingDrills:
             for name, text in self._texts.items():
                 path = drill_path(name)
                 with writing(path):
-                    path.parent.mkdir(parents=True, exist_ok=True)
+                    private_folder(path.parent)
                 write_whole(path, text)
                 self._done.append(path)
         except FileError:

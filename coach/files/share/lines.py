@@ -118,7 +118,10 @@ def write_records(path: Path, records: Iterable[Mapping[str, Any]]) -> list[str]
     FileError if the system can't write it.
     """
     left_out = []
-    with whole_file(path) as part, part.open("w", encoding="utf-8", newline="\n") as file:
+    with (
+        whole_file(path, private=True) as part,
+        part.open("w", encoding="utf-8", newline="\n") as file,
+    ):
         for record in records:
             try:
                 file.write(_line(record))
