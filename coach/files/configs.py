@@ -18,7 +18,6 @@ from coach.errors import FileError
 from coach.files.instruments import read_instrument
 from coach.files.toml import Table, nearest, read_toml
 
-
 KEY_TABLES = ("keys", "mixer", "pedal")
 
 
