@@ -154,6 +154,8 @@ def _connected(
 def _prepare(db: sqlite3.Connection, path: Path) -> None:
     have = version_of(db)
     db.execute("PRAGMA synchronous = FULL")
+    # On macOS alone a drive may else say that it has written what it has not.
+    db.execute("PRAGMA fullfsync = ON")
     db.execute("PRAGMA foreign_keys = ON")
     migrate(db, lambda old: _copy_beside(path, old))
     if 0 < have < VERSION:

@@ -65,3 +65,10 @@ def test_a_damaged_book_that_another_program_holds_is_left_where_it_is(tmp_path,
     assert path.read_bytes() == before
     left = {one.name for one in tmp_path.iterdir()}
     assert not [name for name in left if "damaged" in name or "restored" in name]
+
+
+def test_what_is_kept_is_on_the_drive_on_macos_too(tmp_path):
+    """https://www.sqlite.org/pragma.html: FULL is 2; other systems have no F_FULLFSYNC."""
+    with PracticeBook(tmp_path / "book.sqlite") as book:
+        assert book.rows("PRAGMA synchronous") == [(2,)]
+        assert book.rows("PRAGMA fullfsync") == [(1,)]
