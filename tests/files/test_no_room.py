@@ -45,13 +45,13 @@ WRITERS: dict[str, tuple[str, Callable[[Path], object]]] = {
 def test_the_file_is_as_it_was(what, tmp_path):
     name, write = WRITERS[what]
     path = tmp_path / name
-    path.write_text("as it was")
+    path.write_text('["as it was"]')
     with room.no_file_larger(), pytest.raises(CoachError, match=rf"{name}.*can't be written"):
         write(path)
-    assert path.read_text() == "as it was"
+    assert path.read_text() == '["as it was"]'
     assert list(tmp_path.iterdir()) == [path]
     write(path)
-    assert path.read_bytes() != b"as it was"
+    assert path.read_bytes() != b'["as it was"]'
 
 
 def test_what_was_measured_and_told_before_stays(tmp_path):
