@@ -136,6 +136,9 @@ def test_what_was_played_today_is_not_asked_again(books, capsys, monkeypatch):
     lines = alone(capsys, monkeypatch)[1:-1]
     assert [line.split()[1:3] for line in lines][-1] == ["coach", "today"]
     assert not any("warmup" in line or "chromatic-runs" in line for line in lines)
+    plan = {"blocks": [{"name": "turns"}, {"name": "thirds"}, {"name": "turns"}]}
+    assert begin._next_block(plan, ["scales", "turns"]) == {"name": "thirds"}
+    assert begin._next_block(plan, ["turns", "thirds"]) is None
 
 
 def test_many_passages_are_left_to_coach_today(books, capsys, monkeypatch):

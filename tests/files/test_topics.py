@@ -54,6 +54,9 @@ def test_figures_are_those_of_the_rules():
     assert f"within {normal.tolerance_ms:g} ms or 20 %" in text("deviation")
     assert f"up to {normal.offset_limit_ms:g} ms is taken off" in text("offset")
     assert f"- strict: {strict.tolerance_ms:g} ms or 15 %; {strict.split_ms:g} ms" in text("rules")
+    assert f"only after {normal.split_ms:g} ms or more on another partial" in text("split")
+    assert f"did not speak: {normal.muffled_db:g} dB or more under" in text("muffled")
+    assert f"less than {normal.unsure_below:g} (1 is certain)" in text("unsure")
     assert "only when enough notes were clean: 90 % by default" in text("gate")
 
 
