@@ -79,7 +79,8 @@ def test_who_has_not_played_for_long_begins_anew(books, capsys, monkeypatch):
     assert alone(capsys, monkeypatch)[0].startswith("Nothing was played of late.")
 
 
-def test_the_demo_leads_on_until_something_was_played(books, capsys):
+def test_the_demo_leads_on_until_something_was_played(books, capsys, monkeypatch):
+    monkeypatch.setattr("coach.cli.practice.practise", lambda *_: None)
     assert main(["demo", "--fast", "--takes", "1"]) == 0
     assert capsys.readouterr().out.endswith("Now you: coach check, once, then coach warmup.\n")
     keep(books, 1)
