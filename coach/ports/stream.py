@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import atexit
 import os
 import re
 import sys
@@ -151,9 +152,12 @@ def close_stream(stream: Any) -> None:
 
 
 def leave_open() -> None:
-    """Something does not let go, and would not at exit either."""
+    """Something does not let go, and PortAudio would wait for it once more at exit."""
     global _held
     _held = True
+    handler = getattr(import_sounddevice(), "_exit_handler", None)
+    if handler is not None:
+        atexit.unregister(handler)
 
 
 def leave(status: int) -> None:

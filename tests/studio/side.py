@@ -110,6 +110,32 @@ def read_on(job: Job) -> None:
         say(error=str(error), status=error.exit_status)
 
 
+def pulled_out(job: Job) -> None:
+    """The stream dies under the coach, who waits for the device; tell what is said, and then the
+    clicks of a plan and what was heard of them."""
+    from coach.errors import DeviceAwayError
+    from coach.ports import stream
+
+    stream.JACK = ""  # a server that lives can be joined again, unlike one that died
+    with port_of(job, round_trip_frames=job["round_trip_frames"]) as port:
+        listen(port, port.rate // 2)
+        port._engine._stream.abort()
+        said = set()
+        while True:
+            try:
+                port.read()
+                break
+            except DeviceAwayError as error:
+                said.add(str(error))
+        say(said=sorted(said))
+        sys.stdin.readline()
+        plan = plan_for(port, job["bpm"], job["bars"])
+        port.begin(plan)
+        chunks = listen(port, plan.end_frame)
+    np.save(job["keep"], np.concatenate([c.samples for c in chunks]))
+    say(clicks=[click.frame for click in plan.clicks], **summary(chunks))
+
+
 def round_trip(job: Job) -> None:
     from coach.hear.roundtrip import find_round_trip, make_probe
     from coach.ports.roundtrip_io import record_probes
@@ -190,7 +216,10 @@ def devices(job: Job) -> None:
     )
 
 
-JOBS = {f.__name__: f for f in (clicks, stall, read_on, round_trip, midi, midi_out, count, devices)}
+JOBS = {
+    f.__name__: f
+    for f in (clicks, stall, read_on, pulled_out, round_trip, midi, midi_out, count, devices)
+}
 
 if __name__ == "__main__":
     JOBS[sys.argv[1]](json.loads(sys.argv[2]))

@@ -226,6 +226,31 @@ def test_a_dead_server_is_one_clear_sentence(studio, engine):
     assert side.process.wait(20) == 0
 
 
+def test_a_device_that_died_is_opened_again_and_its_clicks_are_exact(studio, tmp_path):
+    """The stream is aborted, as that of a card which was pulled out; the server lives."""
+    keep = tmp_path / "captured.npy"
+    player = studio.player()
+    player.send({"do": "loop", "delay_frames": 0})
+    side = Side(
+        studio,
+        "pulled_out",
+        bpm=240,
+        bars=2,
+        round_trip_frames=studio.round_trip_frames,
+        keep=str(keep),
+    )
+    (said,) = side.tell()["said"]
+    assert said.startswith("system: the sound device stopped; see that it is plugged in")
+    for _ in range(4):  # two ports, and again after the return
+        player.expect("connected")
+    side.go()
+    told = side.tell()
+    heard = {at + told["first_frame"] for at in onsets(np.load(keep))}
+    assert len(heard) >= 10
+    assert heard <= set(told["clicks"])
+    assert told["gaps"] == []
+
+
 @pytest.mark.parametrize("delay_frames", [0, 480, 1003])
 def test_a_known_delay_is_found_within_a_millisecond(studio, delay_frames):
     player, side = joined(studio, "round_trip")
