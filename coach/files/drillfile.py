@@ -66,6 +66,7 @@ it; variants that fit in no octave are left out, and so are fingerings unless on
 from __future__ import annotations
 
 import os
+import unicodedata
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -134,14 +135,13 @@ def load_drill(
 
 def find_drill(name_or_path: str | os.PathLike[str]) -> Path:
     """The file of a drill: a path, else a name among the user's own and the shipped drills."""
-    text = os.fspath(name_or_path)
-    path = Path(text)
+    path = Path(os.fspath(name_or_path))
     if path.suffix.lower() == ".toml" or len(path.parts) != 1:
         return path
-    files = _drill_files()
-    if text not in files:
-        raise FileError(f'there is no drill "{text}"', "", nearest(text, files))
-    return files[text]
+    files, name = _drill_files(), _name(path.name)
+    if name not in files:
+        raise FileError(f'there is no drill "{name}"', "", nearest(name, files))
+    return files[name]
 
 
 def drill_names() -> tuple[str, ...]:
@@ -153,7 +153,7 @@ def is_drill(name: str) -> bool:
     """Whether that is the name of a drill, or the path of a file that is there to be one."""
     path = Path(name)
     file = path.suffix.lower() == ".toml" or is_score(name)
-    return name in _drill_files() or (file and path.is_file())
+    return _name(name) in _drill_files() or (file and path.is_file())
 
 
 def list_drills() -> tuple[DrillRow, ...]:
@@ -164,7 +164,13 @@ def list_drills() -> tuple[DrillRow, ...]:
 def _drill_files() -> dict[str, Path]:
     """Name to file; the user's own drill hides a shipped one of the same name."""
     folders = (data_folder("drills"), own_folder() / "drills")
-    return {path.stem: path for folder in folders for path in folder.glob("*.toml")}
+    return {_name(path.stem): path for folder in folders for path in folder.glob("*.toml")}
+
+
+def _name(stem: str) -> str:
+    """What a drill is called, with letters and their marks as one, which on some systems they are
+    not in the names of files."""
+    return unicodedata.normalize("NFC", stem)
 
 
 def _row(path: Path) -> DrillRow:
@@ -207,7 +213,7 @@ def _drill_of(table: Table, instrument: str | None) -> tuple[Drill, Instrument]:
     rules = table.choice("rules", rules_names(), "normal")
     from_bpm, to_bpm = _tempo(table.table("tempo"))
     drill = Drill(
-        table.path.stem,
+        _name(table.path.stem),
         table.text("title", table.path.stem),
         table.text("about", ""),
         _for_player(_written(table, home), home, player, table),

@@ -13,6 +13,8 @@ import pytest
 
 from coach.cli.typed import typed
 from coach.core.tutti.bars import Positions
+from coach.files.configs import own_folder
+from coach.files.drillfile import is_drill, load_drill
 from coach.files.eventlog import EventLog, read_events
 from coach.files.fingering import read_fingerings
 from coach.files.positions import read_positions, write_positions
@@ -56,6 +58,17 @@ def test_scores_with_titles_in_other_letters_are_told_apart():
     apart = unicodedata.normalize("NFD", "Ёлка")
     assert apart != "Ёлка"
     assert named(apart) == named("Ёлка")
+
+
+def test_a_drill_is_found_however_its_file_spells_a_letter_with_a_mark():
+    """macOS keeps names as they come, and some programs take letters and marks apart."""
+    folder = own_folder() / "drills"
+    folder.mkdir(parents=True)
+    text = '[passage]\nnotes = ["C4 1/4"]\n[tempo]\nfrom = 60\nto = 90\n'
+    (folder / unicodedata.normalize("NFD", "übung.toml")).write_text(text, encoding="utf-8")
+    for name in ("übung", unicodedata.normalize("NFD", "übung")):
+        assert load_drill(name)[0].name == "übung"
+        assert is_drill(name)
 
 
 @pytest.mark.parametrize(
