@@ -21,8 +21,8 @@ from tests.studio.conftest import ROOT, Player, Studio
 from tests.studio.test_drill import PICKUP_FRAMES, plan_at, sound_of, written_drill
 
 TEMPO_BPM = 120
-# No take passes and only a hundred failures in a row take the tempo down: it goes on and on.
-STAYS = ("--threshold", "1", "--back-after", "100", "--step", "0.5")
+# Few takes pass, and only a hundred in a row would end it or change the tempo: it goes on and on.
+STAYS = ("--threshold", "1", "--passes", "100", "--back-after", "100", "--step", "0.5")
 
 
 def keep_playing(player: Player, audio: str, until_s: float, counted: list[int]) -> None:
