@@ -119,7 +119,7 @@ def nets() -> tuple[AttackNet, NoteNet]:
 
 def nets_of(file: IO[bytes]) -> tuple[AttackNet, NoteNet]:
     """The nets with weights as tests/bed/train.py stores them."""
-    with np.load(file) as stored:
+    with np.load(file, allow_pickle=False) as stored:
         weights = {name: stored[name].astype(np.float32) for name in stored.files}
 
     def part(head: str) -> Weights:
