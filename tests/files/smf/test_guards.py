@@ -12,10 +12,11 @@ from coach.core.passage import Passage, in_a_row
 from coach.core.score.model import Score
 from coach.errors import FileError
 from coach.files.configs import load_instrument
-from coach.files.smf import read_smf, smf_bytes, timed_notes
+from coach.files.smf import read_smf, smf_bytes
 from coach.files.smf.bars import MOST_BARS
 from coach.files.smf.events import MOST_MARKS, MOST_NOTES
 from tests.files.smf.making import END, chunk, line, meta, number, played, song
+from tests.files.smf.seconds import timed_notes
 
 SCALE = line((0, 480, 60), (480, 960, 62), (960, 1440, 64))
 OURS = smf_bytes(

@@ -15,8 +15,9 @@ from coach.core.patterns.layout import meters_as_long
 from coach.core.pitch import moved_key
 from coach.errors import CoachError
 from coach.files.configs import load_instrument
-from coach.files.smf import read_smf, smf_bytes, timed_notes
+from coach.files.smf import read_smf, smf_bytes
 from coach.files.smf.write import UNITS
+from tests.files.smf.seconds import timed_notes
 
 HORN = load_instrument("double-horn")
 INSTRUMENTS = [HORN, *map(load_instrument, ("trumpet", "tuba", "euphonium-treble"))]
