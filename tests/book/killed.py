@@ -63,7 +63,7 @@ def play(path: Path, number: int, out: int) -> None:
         with PracticeBook(path) as book:
             book.begin_session("killed")
             for _ in range(SESSION_TAKES):
-                tally = Tally("syllable", "ta", number % 7, 1, 1, 1, 0.5, 0.25)
+                tally = Tally("syllable", "ta", number % 7 + 1, 1, 1, 1, 0.5, 0.25)
                 book.append(numbered(take, number), report, drill, (tally,))
                 os.write(out, f"{number}\n".encode())
                 number += 1

@@ -41,7 +41,7 @@ SETS = """
         his.begin_session("drill")
         for number in range(1, {many} + 1):
             hers.diary.set_goal(Goal("d", "double-horn", 60.0 + number))
-            hers.diary.add_elsewhere(number % 7, 1.0, "lesson")
+            hers.diary.add_elsewhere(number % 7 + 1, 1.0, "lesson")
             keep(his, numbered(take, 1000 + number), "d", Tally("k", "n", 1, 1, 1))
             hers.diary.keep_plan("double-horn", None, ["d"], {{}})
             time.sleep(0.002)
