@@ -160,6 +160,7 @@ READS: dict[str, Callable[[PracticeBook], Any]] = {
     ],
     "diary.goals": lambda book: (book.diary.goals(), book.diary.goals(HORN)),
     "diary.drop_goal": lambda book: book.diary.drop_goal("only-hers", HORN),
+    "diary.plan": lambda book: book.diary.plan(HORN),
     "diary.planned": lambda book: book.diary.planned(HORN, 0),
     "diary.concert_day": lambda book: book.diary.concert_day(HORN),
     "diary.elsewhere": lambda book: (book.diary.elsewhere(), book.diary.elsewhere(TODAY)),
@@ -211,7 +212,7 @@ def fill(path: Path, name: str, of: int, numbers, monkeypatch) -> None:
             passage = take.plan.exercise.passage
             book.add_ceiling(drill_of(take), passage, 60.0 + of, 50.0 + of, 70.0 + of)
             book.diary.set_goal(Goal("d", HORN, 60.0 + of))
-            book.diary.keep_plan(HORN, TODAY + of, [f"plan {of}"], {})
+            book.diary.keep_plan(HORN, TODAY + of, [f"plan {of}"], {"of": of})
             book.diary.add_elsewhere(day, 5.0 + of, "lesson")
             goals = (Goal("g", HORN, 70.0 + of),)
             book.diary.add_assignment(Assignment("a" * 32, f"title {of}", "", "", None, goals))
