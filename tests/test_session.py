@@ -257,8 +257,10 @@ def test_faster_and_slower_restart_at_the_next_step(tmp_path):
     assert [e["tempo_bpm"] for e in run.named("take_start")] == [60, 62.4]
 
 
-def test_pause_waits_for_go(tmp_path):
-    run = Run(tmp_path, controls=FakeControls({5: "go", 40: "go"}), takes=1)
+@pytest.mark.parametrize("stops", [{5: "go"}, {5: "halt"}, {5: "go", 9: "halt"}])
+def test_pause_waits_for_go(tmp_path, stops):
+    """By the key, by Ctrl-Z, and by Ctrl-Z in the pause."""
+    run = Run(tmp_path, controls=FakeControls({**stops, 40: "go"}), takes=1)
     run.session.run()
     assert [v.phase for v in run.screen.views].count("paused") > 1
     assert len(run.named("take_end")) == 1

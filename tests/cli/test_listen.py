@@ -388,9 +388,11 @@ def test_the_verdicts_appear_as_the_notes_sound(played):
     assert {view.speed for view in views} == {0.5}
 
 
-def test_stop_and_go_on(played):
+@pytest.mark.parametrize("stops", [{40: "go"}, {40: "halt"}, {40: "go", 50: "halt"}])
+def test_stop_and_go_on(played, stops):
+    """By the key, by Ctrl-Z, and by Ctrl-Z while it is stopped."""
     _, whole, _ = replayed({})
-    _, parted, views = replayed({40: "go", 60: "go"})
+    _, parted, views = replayed({**stops, 60: "go"})
     assert any("Stopped here" in view.notice for view in views)
     quiet = parted[41 * 2048 : 60 * 2048]
     assert not np.any(quiet)
