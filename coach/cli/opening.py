@@ -105,7 +105,7 @@ def microphone(
     base = open_sound(sound, args.device, args.output_device)
     port = stack.enter_context(contextlib.closing(sending(args, sound, around(base))))
     port.open()
-    _tell(base)
+    tell_notice(base)
     if trip is None:
         print(f"coach: {UNKNOWN_DELAY}", file=sys.stderr)
     base.round_trip_frames = round(trip.seconds * base.rate) if trip else 0
@@ -127,11 +127,11 @@ def midi(
     port = MidiPort(base, MidiNotes(base, source, pedal.take))
     stack.enter_context(port)
     if card:
-        _tell(card)
+        tell_notice(card)
     return port, pedal
 
 
-def _tell(card: Any) -> None:
+def tell_notice(card: Any) -> None:
     """What is not as it was asked for, said before anything plays."""
     if card.notice:
         print(f"coach: {card.notice}", file=sys.stderr)

@@ -121,7 +121,7 @@ def _base(
     around: Callable[[Any], Any],
 ) -> Any:
     """The sound card, listening on the channels of those who have a microphone."""
-    from coach.cli.opening import device_pair, sending, settings
+    from coach.cli.opening import device_pair, sending, settings, tell_notice
     from coach.files.calibration import stored_round_trip
     from coach.ports.base import open_sound
 
@@ -131,6 +131,7 @@ def _base(
     card = open_sound(sound, source, args.output_device, listens=bool(channels), channels=channels)
     base = stack.enter_context(contextlib.closing(sending(args, sound, around(card))))
     base.open()
+    tell_notice(card)
     trip = stored_round_trip(*device_pair(args)) if channels else None
     card.round_trip_frames = round(trip.seconds * card.rate) if trip else 0
     return base
