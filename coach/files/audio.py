@@ -78,10 +78,13 @@ def _checked_rate(rate: int, where: str) -> int:
 def _blocks(file: Any, where: str, start: int, end: int | None) -> list[NDArray[np.float32]]:
     """Mono blocks of a stretch; the header's own count of frames is not trusted, and nothing is
     skipped: in some formats a place is only found by reading up to it."""
+    import numpy as np
+
     blocks: list[NDArray[np.float32]] = []
     frames = 0
     while len(block := file.read(BLOCK_FRAMES, dtype="float32", always_2d=True)):
-        mono = block.mean(axis=1, dtype="float32")
+        with np.errstate(invalid="ignore", over="ignore"):  # what is no number is refused later
+            mono = block.mean(axis=1, dtype="float32")
         inside = mono[max(0, start - frames) : None if end is None else max(0, end - frames)]
         if len(inside):
             blocks.append(inside)
