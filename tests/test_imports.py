@@ -21,7 +21,7 @@ JOINERS = (
     "__init__.py",
     "__main__.py",
 )
-CLOCKS = {"time", "threading", "sounddevice", "rtmidi", "rtmixer"}
+CLOCKS = {"time", "threading", "sounddevice", "rtmidi", "rtmixer", "supriya_midi"}
 ONLY_IN = {"rich": ("screen", "cli"), "sqlite3": ("book",), "aubio": ("hear",)}
 
 
