@@ -185,7 +185,8 @@ class Session:
         except KeyboardInterrupt:
             raise away from None
         self._log(events.device("device_back", away.where))
-        self._showing.change(notice=f"It is back: take {self._take} comes next.")
+        notice = f"It is back: take {self._take} comes next."
+        self._showing.change(phase="rest", notice=notice)
 
     def _is_back(self) -> bool:
         try:

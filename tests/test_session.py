@@ -406,6 +406,24 @@ def test_after_a_return_the_player_has_time_to_get_ready(tmp_path):
     assert again.start_frame >= 17 * RATE
 
 
+def test_one_that_goes_again_at_once_pauses_nothing(tmp_path):
+    """A loose contact: back for one read, then away again."""
+
+    class Loose(AwayPort):
+        def read(self):
+            if self.left == 5 and not self.blinked:
+                self.blinked = True
+                return FakePort.read(self)
+            return super().read()
+
+    port = Loose(IN_TAKE_2, 10)
+    port.blinked = False
+    run = Run(tmp_path, port=port)
+    assert run.session.run() == "2 takes done"
+    assert len(run.named("device_back")) == 2
+    assert len(run.named("take_lost")) == 1
+
+
 def test_in_a_rest_no_take_is_lost(tmp_path):
     run = Run(tmp_path, port=AwayPort(RATE, 3), takes=1, rest_first_s=2.0)
     run.session.run()

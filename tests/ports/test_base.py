@@ -25,7 +25,7 @@ class Wire:
     def __init__(self, delay: int = 0, players: int = 1) -> None:
         self.players = players
         self.alive, self.flowing, self.warnings = True, True, 0
-        self.plugged, self.rate_again = True, RATE
+        self.plugged, self.rate_again, self.tries = True, RATE, 0
         self.out = np.zeros((RING, 2), np.float32)
         self.sounded = np.zeros(0, np.float32)
         self.delay = delay
@@ -37,6 +37,7 @@ class Wire:
         self.alive = False
 
     def again(self) -> None:
+        self.tries += 1
         if not self.plugged:
             raise DeviceError("it is not there")
         self.alive = True
@@ -253,6 +254,8 @@ def test_an_unplugged_device_is_away_until_it_is_plugged_in_again(bench):
     bench.run(300)
     bench.port.begin(placed_plan(bench.port))
     bench.run(100)
+    bench.pass_time(0.05, dead=True)
+    bench.run(4)  # what comes after a loss is held back for a while
     unplug(bench)
     assert until_back(bench, 100) == 100
     before = bench.port.position()
@@ -283,6 +286,7 @@ def test_a_stream_that_stood_still_goes_on_by_itself(bench):
     with pytest.raises(DeviceAwayError, match="no sound has come"):
         bench.run(1000)
     assert until_back(bench, 40) == 40
+    assert bench.wire.tries == 0  # it is left alone at first
     bench.wire.run = run
     assert until_back(bench) < 5
     bench.run(400)
