@@ -108,17 +108,19 @@ class Leaving:
     def take_records(self) -> Iterator[Record]:
         """In the order in which they were kept."""
         for number in self.takes:
-            (row,) = self._rows(
+            rows = self._rows(
                 "SELECT takes.uid, kept_utc, day, drill, title, instrument, rules, started_utc,"
                 " take_z, report_z FROM takes JOIN evidence ON take = takes.id"
                 " LEFT JOIN sessions ON sessions.id = session WHERE takes.player = ?"
                 " AND takes.id = ?",
                 number,
             )
-            *told, take_z, report_z = row
             try:
+                if not rows:
+                    raise ValueError("what was heard is not there")
+                ((*told, take_z, report_z),) = rows
                 heard = json.loads(unpacked(take_z)), json.loads(unpacked(report_z))
-            except ValueError as error:
+            except (ValueError, RecursionError) as error:
                 self.left_out.append(f"take {number} can't be read ({error})")
                 continue
             yield _record("take", _TAKE, (*told, *heard))

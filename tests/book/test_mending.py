@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from coach.book import mending, opening
+from coach.book.leaving import Choice, Leaving
 from coach.book.practice import PracticeBook
 from coach.book.records import packed
 from coach.errors import CoachError
@@ -121,6 +122,23 @@ def test_in_a_large_book_it_is_found_when_it_is_stumbled_over(path, monkeypatch)
         sum(row.tempo_bpm for row in book.take_rows())
     with PracticeBook(path) as book:
         assert len(book.take_rows()) == 3
+
+
+@pytest.mark.parametrize(
+    "sql",
+    [
+        "DELETE FROM evidence WHERE take = 2",
+        "UPDATE evidence SET report_z = zeroblob(5) WHERE take = 2",
+        f"UPDATE evidence SET report_z = x'{packed('[' * 100_000).hex()}' WHERE take = 2",
+    ],
+)
+def test_an_export_leaves_a_take_out_that_can_not_be_read(path, sql):
+    change(path, sql)
+    with PracticeBook(path) as book:
+        leaving = Leaving(book, Choice())
+        assert len(list(leaving.take_records())) == 3
+        (said,) = leaving.left_out
+    assert said.startswith("take 2 can't be read")
 
 
 def test_a_mistake_of_ours_stays_one(path):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import shutil
 import sqlite3
@@ -52,12 +53,9 @@ def _book() -> bytes:
 
 def _odd(old: Any, random: Random) -> Any:
     """Something else in place of a value of the book; texts that hold JSON are spoiled inside."""
-    if isinstance(old, bytes) and random.random() < 0.5:
-        data = json.loads(zlib.decompress(old))
-        text = as_json(spoiled(data, random), random)
-        return zlib.compress(text.encode("utf-8", "surrogatepass"))
-    if isinstance(old, str) and old[:1] in "[{" and random.random() < 0.5:
-        return as_json(spoiled(json.loads(old), random), random)
+    if random.random() < 0.5:
+        with contextlib.suppress(ValueError, RecursionError, zlib.error):  # spoiled already
+            return _inside(old, random)
     match random.randrange(6):
         case 0:
             return random.choice([n for n in NUMBERS if abs(n) < 2**63])  # as sqlite has them
@@ -68,6 +66,16 @@ def _odd(old: Any, random: Random) -> Any:
         case 3:
             return None
     return random.choice(TEXTS)
+
+
+def _inside(old: Any, random: Random) -> Any:
+    """ValueError if it holds no JSON."""
+    if isinstance(old, bytes):
+        text = as_json(spoiled(json.loads(zlib.decompress(old)), random), random)
+        return zlib.compress(text.encode("utf-8", "surrogatepass"))
+    if not isinstance(old, str) or old[:1] not in "[{":
+        raise ValueError
+    return as_json(spoiled(json.loads(old), random), random)
 
 
 @cache

@@ -131,8 +131,9 @@ print("never", flush=True)
     assert done.returncode == -31  # SIGSYS
 
 
-def test_the_sheet_fetches_no_package():
+def test_the_sheet_fetches_no_package_and_runs_no_text():
     """Typst fetches what is imported from a namespace ("@preview/...")."""
     for path in ROOT.rglob("*.typ"):
         assert "@" not in path.read_text("utf-8")
         assert "http" not in path.read_text("utf-8")
+        assert "eval(" not in path.read_text("utf-8")
