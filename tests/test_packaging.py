@@ -72,7 +72,7 @@ def built(tmp_path_factory) -> Built:
     leave = shutil.ignore_patterns("__pycache__")
     for folder in FOLDERS:
         shutil.copytree(ROOT / folder, checkout / folder, ignore=leave)
-    for name in (".gitignore", "LICENSE", "README.md", "pyproject.toml", "small.txt"):
+    for name in (".gitignore", "LICENSE", "README.md", "pyproject.toml", ".small.txt"):
         shutil.copy(ROOT / name, checkout)
     build(checkout, "sdist", "wheel")
     (wheel,), (source,) = (checkout / "made").glob("*.whl"), (checkout / "made").glob("*.tar.gz")
@@ -157,7 +157,7 @@ def test_every_library_is_asked_for_and_none_that_is_not_used():
 
 
 def test_the_small_list_asks_for_nothing_else():
-    lines = (ROOT / "small.txt").read_text().splitlines()
+    lines = (ROOT / ".small.txt").read_text().splitlines()
     small = [line for line in lines if not line.startswith("#")]
     assert set(small) < set(PROJECT["dependencies"])
     left_out = set(PROJECT["dependencies"]) - set(small)

@@ -1,4 +1,4 @@
-"""The coach with no more than small.txt asks for: what works, and what it says where it does not.
+"""The coach with no more than .small.txt asks for: what works, and what it says where it does not.
 
 All runs are of one process in which every other installed package is missing.
 """
@@ -91,7 +91,7 @@ def plain(requirement: str) -> str:
 @pytest.fixture(scope="module")
 def told(tmp_path_factory):
     """(status, output, errors) of each command line."""
-    lines = (ROOT / "small.txt").read_text().splitlines()
+    lines = (ROOT / ".small.txt").read_text().splitlines()
     allowed = with_needed({line for line in lines if not line.startswith("#")})
     blocked = [
         module
