@@ -46,9 +46,9 @@ class DriverTimes:
             self._offset_s = stamp_s
             return stamp_s
         self._sum_s += delta_s
-        behind = stamp_s - self._sum_s
-        if not 0.0 <= behind - self._offset_s <= LATE_S:
-            self._offset_s = behind
+        if not 0.0 <= stamp_s - self._sum_s - self._offset_s <= LATE_S:
+            # Begun anew, so that no nonsense is carried along.
+            self._sum_s, self._offset_s = 0.0, stamp_s
         return self._sum_s + self._offset_s
 
 

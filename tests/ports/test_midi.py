@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import math
 import random
 import threading
 
@@ -37,6 +38,13 @@ def test_driver_time_is_trusted_while_it_agrees_with_the_stamps():
         errors.append(found - true_s)
     assert max(errors[50:]) - min(errors[50:]) < 0.001
     assert max(errors[50:]) < 0.002
+
+
+@pytest.mark.parametrize("delta_s", [math.nan, math.inf, -1e300])
+def test_one_delta_that_is_no_time_spoils_none_of_the_next(delta_s):
+    times = DriverTimes()
+    found = [times.step(d, 3.0 + 0.25 * k) for k, d in enumerate([0.0, delta_s, 0.25, 0.25])]
+    assert found == pytest.approx([3.0, 3.25, 3.5, 3.75], abs=1e-6)
 
 
 @pytest.mark.parametrize("delta_s", [0.0, 9.0, -1.0])
