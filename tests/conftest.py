@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import signal
 from pathlib import Path
 
 import pytest
@@ -10,6 +11,13 @@ import pytest
 # Before numpy is there: its threads for small matrices stand in each other's way, and the tests of
 # the ear took three times as long (see coach/hear/onethread.py).  Whoever sets it otherwise, wins.
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
+# Tests that run in the background, or under nohup, would pass it on to the coaches that they start
+# that these are to be ignored.
+for _name in ("SIGINT", "SIGHUP"):
+    _number = getattr(signal, _name, None)
+    if _number is not None and signal.getsignal(_number) is signal.SIG_IGN:
+        signal.signal(_number, signal.SIG_DFL if _name == "SIGHUP" else signal.default_int_handler)
 
 SHARED = Path(__file__).resolve().parent.parent.parent / "shared"
 
