@@ -53,7 +53,7 @@ def fill(path: Path, takes: int) -> None:
     random = Random(1)
     with PracticeBook(path) as book:
         for number in range(min(DIFFERENT, takes)):
-            take = one_take(random)
+            take = one_take(number % DRILLS, random)
             book.append(take, judge_take(take, Rules()), drill_of(take, f"drill-{number % DRILLS}"))
         for start in range(DIFFERENT, takes, DIFFERENT):
             book.rewrite(lambda db, start=start: copied(db, start))
