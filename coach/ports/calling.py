@@ -15,6 +15,7 @@ from coach.ports.roundtrip_io import ProbeRecording, read_until
 # The piano of General MIDI: it speaks at once.
 PROGRAM, PIANO, PITCH, VELOCITY = 0xC0, 0, 72, 100
 NOTE_S, APART_S, AFTER_S = 0.25, 0.9, 1.0
+SETTLES_S = 0.5
 
 
 class CallingPort(SendingPort):
@@ -39,6 +40,8 @@ class CallingPort(SendingPort):
 
 def record_answers(port: Any, count: int = 8) -> ProbeRecording:
     """Call the instrument `count` times, and record until the last note has died away."""
+    # The port learns from what comes in which frame it is when.
+    read_until(port, port.read().end_frame + round(SETTLES_S * port.rate))
     first = port.earliest_frame() + port.rate // 2
     frames = [first + k * round(APART_S * port.rate) for k in range(count)]
     port.call(frames)
