@@ -146,7 +146,10 @@ class SendingPort(TimedAround, ABC):
         """DeviceError if MIDI is not there, or no or several ports fit."""
         self._link.open()
         self._sender = Sender(self._send)
-        return super().open()
+        super().open()
+        # Until it was read from, a port knows no time, and what is sent would go out all at once.
+        self._base.read()
+        return self
 
     def close(self) -> None:
         if self._sender is not None:

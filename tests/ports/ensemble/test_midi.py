@@ -119,6 +119,27 @@ def test_a_take_sets_up_plays_and_takes_a_new_mix():
     port._sender.close()
 
 
+def test_an_open_port_knows_the_time_before_the_first_take(monkeypatch):
+    """Read from once: a sound port that was not has no time for any frame."""
+
+    class Card(Clock):
+        looks = 0
+
+        def open(self):
+            self.looks = 0
+
+        def read(self):
+            self.looks += 1
+
+    card = Card()
+    port = EnsembleMidiPort(card, lambda plan: BAND, first_mix(BAND))
+    monkeypatch.setattr(port._link, "open", lambda: None)
+    monkeypatch.setattr(port._link, "close", lambda: None)
+    port.open()
+    assert card.looks == 1
+    port.close()
+
+
 def test_what_is_added_goes_out_between_what_is_scheduled():
     sent: list[tuple[int, ...]] = []
     sender = Sender(sent.append)
