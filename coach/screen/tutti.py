@@ -65,7 +65,8 @@ def conductor_lines(
         *([Block(_said([notice], width))] if notice else []),
     ]
     mixer = Block(_mixer_lines(mix, width), rank=2)
-    foot = Block([line((printable(hint), DIM))] if hint else [], rank=4)
+    keys = _rows(printable(hint).split(BETWEEN), width) if hint else []
+    foot = Block([line((row, DIM)) for row in keys], rank=4)
     taken = sum(len(b.lines) + 1 for b in (*above, mixer, foot))
     part = _part_lines(stand, score, width, max(1, height - taken))
     return [_cut(row, width) for row in fit([*above, Block(part, rank=1), mixer, foot], height)]
@@ -192,15 +193,18 @@ def _system(groups: Sequence[int], score: Score, stand: Stand) -> tuple[Text, Te
 
 
 def _mixer_lines(mix: Sequence[MixLine], width: int) -> list[Text]:
-    """One voice after the other, on as many lines as they need."""
+    return [line(row) for row in _rows([_mix_words(one) for one in mix], width)]
+
+
+def _rows(pieces: Sequence[str], width: int) -> list[str]:
+    """One piece after the other, on as many lines as they need; none is broken."""
     rows: list[str] = []
-    for one in mix:
-        words = _mix_words(one)
-        if rows and len(rows[-1]) + 3 + len(words) <= width - 2 * len(MARGIN):
-            rows[-1] += f"   {words}"
+    for words in pieces:
+        if rows and len(rows[-1]) + len(BETWEEN) + len(words) <= width - 2 * len(MARGIN):
+            rows[-1] += f"{BETWEEN}{words}"
         else:
             rows.append(words)
-    return [line(row) for row in rows]
+    return rows
 
 
 def _mix_words(one: MixLine) -> str:
