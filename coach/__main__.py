@@ -8,9 +8,9 @@ from coach.cli import main
 def run() -> None:
     """One command, to the very end of the process."""
     status = main()
-    stream = sys.modules.get("coach.ports.stream")
-    if stream is not None:
-        stream.leave(status)
+    leaving = sys.modules.get("coach.ports.leaving")
+    if leaving is not None:
+        leaving.leave(status)
     sys.exit(status)
 
 

@@ -23,8 +23,8 @@ from coach.ports.away import Away
 from coach.ports.click import SILENCE, ClickTrack, Samples, Track
 from coach.ports.clock import LossWatch, now_s, wait
 from coach.ports.engine import Engine
+from coach.ports.leaving import leave_open
 from coach.ports.settings import SoundSettings
-from coach.ports.stream import leave_open
 
 READ_WAIT_S = 0.010
 LOOK_EVERY_S = 0.002
@@ -91,7 +91,7 @@ class SoundPort:
 
     def close(self) -> None:
         if self._away is not None and self._away.busy:
-            leave_open()
+            leave_open(self._engine)
         else:
             self._engine.close()
 

@@ -18,11 +18,15 @@ from coach.core.take import Chunk, NoteEvent
 from coach.errors import DeviceAwayError, DeviceError
 from coach.ports.around import TimedAround, TimedPort
 from coach.ports.away import Away
-from coach.ports.clock import now_s
+from coach.ports.clock import now_s, wait
 from coach.ports.devices import MidiDevice, find, list_midi, midi_client
+from coach.ports.leaving import leave_open
+from coach.ports.midilib import midi_library
 
 LATE_S = 0.020
 LOOK_EVERY_S = 1.0
+# In this time JACK sends what it was given: two of its longest usual periods.
+JACK_SENDS_S = 0.1
 NOTE_OFF, NOTE_ON = 0x80, 0x90
 # What a system puts behind a name, which may be another one the next time: ALSA the numbers of
 # client and port, Windows that of the device.
@@ -126,9 +130,16 @@ class MidiLink:
 
     def _drop(self) -> None:
         client, self.client = self.client, None
-        if client is not None:
-            if self._direction == "input":
-                client.cancel_callback()
+        if client is None:
+            return
+        if self._direction == "input":
+            client.cancel_callback()
+        if client.get_current_api() == midi_library().API_UNIX_JACK:
+            # A server that waited in vain for a client (Ctrl-Z, say) may answer nobody any more,
+            # and all of Python stands still until it does.  The end of the process tells it.
+            wait(JACK_SENDS_S if self._direction == "output" else 0.0)
+            leave_open(client)
+        else:
             client.close_port()
             client.delete()
 

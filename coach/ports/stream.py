@@ -2,21 +2,19 @@
 
 from __future__ import annotations
 
-import atexit
 import os
 import re
 import sys
-import threading
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager, suppress
 from functools import partial
 from typing import Any
 
 from coach.errors import DeviceError
 from coach.ports.devices import SoundDevice, Wanted, find_pair, find_sound, import_sounddevice
+from coach.ports.leaving import leave_open, returns
 from coach.ports.settings import SoundSettings
 
-CLOSE_LIMIT_S = 1.0
 USUAL_RATES = (48000, 44100)
 # PortAudio's code for a device that somebody else has open; some hosts only say it in words.
 UNAVAILABLE = -9985
@@ -25,7 +23,6 @@ STDERR = 2
 JACK = "JACK Audio Connection Kit"
 WASAPI = "Windows WASAPI"
 IN_USE = re.compile(r"\b(busy|in use)\b", re.IGNORECASE)
-_held = False
 
 
 def chosen_devices(
@@ -147,39 +144,8 @@ def renew_devices() -> None:
 def close_stream(stream: Any) -> None:
     """Close a stream; one whose device does not answer may never return, so it is not waited
     for."""
-    if not _returns(partial(stream.close, ignore_errors=True)):
-        leave_open()
-
-
-def leave_open() -> None:
-    """Something does not let go, and PortAudio would wait for it once more at exit."""
-    global _held
-    _held = True
-    handler = getattr(import_sounddevice(), "_exit_handler", None)
-    if handler is not None:
-        atexit.unregister(handler)
-
-
-def leave(status: int) -> None:
-    """End the process here and now if the sound system holds it up; all is kept by then."""
-    if _held or not _returns(_end_sound):
-        for stream in (sys.stdout, sys.stderr):
-            with suppress(OSError, ValueError):
-                stream.flush()
-        os._exit(status)
-
-
-def _end_sound() -> None:
-    handler = getattr(sys.modules.get("sounddevice"), "_exit_handler", None)
-    if handler is not None:
-        handler()
-
-
-def _returns(action: Callable[[], object]) -> bool:
-    worker = threading.Thread(target=action, daemon=True)
-    worker.start()
-    worker.join(CLOSE_LIMIT_S)
-    return not worker.is_alive()
+    if not returns(partial(stream.close, ignore_errors=True)):
+        leave_open(stream)
 
 
 def may_return(device: Wanted) -> bool:

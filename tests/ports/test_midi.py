@@ -11,7 +11,7 @@ import pytest
 
 from coach.core.take import Chunk, Gap, NoteEvent
 from coach.errors import CoachError, DeviceAwayError, DeviceError
-from coach.ports import away, devices, midi
+from coach.ports import away, devices, leaving, midi, midilib
 from coach.ports.midi import (
     DriverTimes,
     MidiInput,
@@ -203,6 +203,7 @@ class Rig:
     def __init__(self, monkeypatch, *names):
         self.names, self.now_s, self.asked, self.sent = list(names), 10.0, 0, []
         self.clients = []
+        self.api = "LINUX_ALSA"
         for module in (midi, away):
             monkeypatch.setattr(module, "now_s", lambda: self.now_s)
         monkeypatch.setattr(away, "wait", self.wait)
@@ -247,6 +248,9 @@ class Client:
             raise RuntimeError("no such device")
         self.rig.sent.append(tuple(message))
 
+    def get_current_api(self):
+        return getattr(midilib.midi_library(), f"API_{self.rig.api}")
+
     def close_port(self):
         pass
 
@@ -289,6 +293,22 @@ def test_a_pulled_cable_is_noticed_and_once_back_the_instrument_is_heard_again(m
     assert [note.pitch for chunk in chunks for note in chunk.notes] == [60]
     port.close()
     assert not rig.clients[-1].open
+
+
+@pytest.mark.parametrize(("api", "deleted"), [("LINUX_ALSA", True), ("UNIX_JACK", False)])
+def test_under_jack_the_client_ends_with_the_process(monkeypatch, api, deleted):
+    """Deleting it can hang, and Python with it (seen in the studio, see tests/studio/test_drill):
+    it is kept, and the process is to end at once."""
+    held, ended = [], []
+    monkeypatch.setattr(leaving, "_held", held)
+    monkeypatch.setattr(leaving.os, "_exit", ended.append)
+    rig = Rig(monkeypatch, "Keys")
+    rig.api = api
+    MidiPort(Base(), MidiNotes(Base(), MidiInput())).open().close()
+    leaving.leave(2)
+    assert [not client.open for client in rig.clients] == [deleted]
+    assert held == ([] if deleted else rig.clients)
+    assert ended == ([] if deleted else [2])
 
 
 def test_a_cable_that_stays_out_is_given_up(monkeypatch):

@@ -11,14 +11,14 @@ from types import SimpleNamespace
 import pytest
 
 from coach.errors import DeviceError
-from coach.ports import stream
+from coach.ports import leaving, stream
 from coach.ports.devices import SoundDevice, find_sound
+from coach.ports.leaving import leave
 from coach.ports.settings import SoundSettings
 from coach.ports.stream import (
     chosen_devices,
     close_stream,
     device_errors,
-    leave,
     renew_devices,
     stream_arguments,
 )
@@ -158,8 +158,8 @@ def test_under_jack_nothing_is_opened_again(library):
 def left(monkeypatch):
     """The statuses with which the process was ended at once."""
     statuses = []
-    monkeypatch.setattr(stream, "_held", False)
-    monkeypatch.setattr(stream, "CLOSE_LIMIT_S", 0.05)
+    monkeypatch.setattr(leaving, "_held", [])
+    monkeypatch.setattr(leaving, "CLOSE_LIMIT_S", 0.05)
     monkeypatch.setattr(os, "_exit", statuses.append)
     return statuses
 
