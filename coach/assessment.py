@@ -22,6 +22,7 @@ from coach.errors import CoachError
 from coach.hear.blind import BlindEar
 from coach.hear.clicks import remove_clicks
 from coach.hear.follow.ear import FollowEar
+from coach.hear.levels import overdriven
 from coach.hear.onethread import one_thread
 from coach.hear.slownotes import hear_slow_notes
 from coach.hear.whole import is_whole, whole
@@ -29,7 +30,6 @@ from coach.hear.whole import is_whole, whole
 Samples = NDArray[np.float32]
 
 BLOCK_FRAMES = 65536
-CLIP_LEVEL, CLIPPED_SAMPLES = 0.995, 3
 SLOWEST_RATE, FASTEST_RATE = 16_000, 192_000
 CANDIDATES, REFITS = 4, 2
 SAME_S, SETTLED_S = 0.04, 0.02
@@ -64,8 +64,8 @@ def assess(
         else:
             evidence = _heard(FollowEar(dues, sample_rate), clean)
             report = _judged(dues, evidence, sample_rate, rules, masked)
-    loud = int(np.sum(np.abs(samples) >= CLIP_LEVEL)) >= CLIPPED_SAMPLES
-    return replace(report, remarks=("The recording is overdriven.",) if loud else ())
+    remarks = ("The recording is overdriven.",) if overdriven(samples) else ()
+    return replace(report, remarks=remarks)
 
 
 def _without_clicks(

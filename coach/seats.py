@@ -16,7 +16,7 @@ from coach.core.report import Report
 from coach.core.rules import Rules
 from coach.core.take import Chunk, Evidence
 from coach.core.timeline import Plan, plan_take
-from coach.core.tutti.section import Part, Section, section_of
+from coach.core.tutti.section import Section, SectionPlayer, section_of
 from coach.roles import Ear
 
 MakeEar = Callable[[Plan], Ear]
@@ -70,7 +70,7 @@ class Seats:
         plans = (plan, *(one.plan for one in self._heard))
         reports = (first, *self._others())
         names = [seat.name for seat in self.seats]
-        parts = [Part(*part) for part in zip(names, reports, plans, strict=True)]
+        parts = [SectionPlayer(*part) for part in zip(names, reports, plans, strict=True)]
         return section_of(parts, one_scale=self._one_scale)
 
     def _others(self) -> list[Report]:

@@ -11,7 +11,7 @@ from pathlib import Path
 from random import Random
 from typing import Any
 
-from coach.book.leaving import Choice, Leaving
+from coach.book.leaving import ExportChoice, Leaving
 from coach.book.practice import PracticeBook
 from coach.cli.keeping import Keeper
 from coach.cli.sharing import header
@@ -94,10 +94,10 @@ def fill(path: Path, takes: int = 8, seed: int = 1) -> None:
         diary.add_assignment(Assignment("ab" * 16, "For you", "T", "Slow\nfirst", None, (goal,)))
 
 
-def leaving_records(path: Path, choice: Choice | None = None) -> Iterator[Record]:
+def leaving_records(path: Path, choice: ExportChoice | None = None) -> Iterator[Record]:
     """All that a book exports, without drill files."""
     with PracticeBook(path) as book:
-        leaving = Leaving(book, choice or Choice())
+        leaving = Leaving(book, choice or ExportChoice())
         yield header(book.moment().utc, "export", leaving.player(), None)
         for part in ("passages", "sessions", "assignments", "goals", "take_records", "ceilings"):
             yield from getattr(leaving, part)()

@@ -23,7 +23,7 @@ _TAKE = "uid kept_utc day drill title instrument rules session take report"
 
 
 @dataclass(frozen=True, slots=True)
-class Choice:
+class ExportChoice:
     """Takes and what belongs to them: of these passages (None: of all) and what was made of them,
     kept on `since_day` or later."""
 
@@ -41,7 +41,7 @@ class Leaving:
     `left_out` sentences about takes that can't be read.
     """
 
-    def __init__(self, book: PracticeBook, choice: Choice) -> None:
+    def __init__(self, book: PracticeBook, choice: ExportChoice) -> None:
         self._book, self._choice = book, choice
         self.left_out: list[str] = []
         rows = self._rows("SELECT id, drill FROM takes WHERE player = ? AND day >= ?", since=True)
@@ -171,7 +171,7 @@ def _record(kind: str, names: str, row: Sequence[Any]) -> Record:
 def kept_nowhere(book: PracticeBook, entries: Iterable[Entry]) -> tuple[Record, list[Record]]:
     """(the player, takes): the records of takes that could not be written into the book."""
     takes = [entry for entry in entries if isinstance(entry, TakeEntry)]
-    return Leaving(book, Choice(frozenset())).player(), [_unwritten(entry) for entry in takes]
+    return Leaving(book, ExportChoice(frozenset())).player(), [_unwritten(entry) for entry in takes]
 
 
 def _unwritten(entry: TakeEntry) -> Record:

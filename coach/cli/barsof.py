@@ -31,7 +31,7 @@ USUAL_QUARTERS = 120.0
 
 
 @dataclass(frozen=True, slots=True)
-class Page:
+class BarsInPiece:
     """The whole piece and the excerpt, whose beat 0 is beat `start` of the piece."""
 
     score: Score
@@ -41,7 +41,7 @@ class Page:
     start: Fraction
 
     @classmethod
-    def of(cls, score: Score, choice: Choice, lead_bars: int) -> Page:
+    def of(cls, score: Score, choice: Choice, lead_bars: int) -> BarsInPiece:
         """CoachError for bars that are not there, or not played in one go."""
         excerpt = excerpt_of(score, choice, lead_bars)
         part = part_of(score, choice.part)
@@ -62,7 +62,7 @@ class Page:
         return next((bpm for _, bpm in self.whole.tempos), USUAL_QUARTERS)
 
 
-def positions_of(args: argparse.Namespace, recording: Path, page: Page) -> Positions:
+def positions_of(args: argparse.Namespace, recording: Path, page: BarsInPiece) -> Positions:
     """In beats of the whole piece and frames of the file."""
     from coach.files.positions import kept_positions, read_positions
 
@@ -74,7 +74,7 @@ def positions_of(args: argparse.Namespace, recording: Path, page: Page) -> Posit
     return _found(args, recording, page)
 
 
-def _found(args: argparse.Namespace, recording: Path, page: Page) -> Positions:
+def _found(args: argparse.Namespace, recording: Path, page: BarsInPiece) -> Positions:
     """Those of the whole piece, or of as much of it as there is."""
     from coach.cli.longwork import told
     from coach.files.audio import read_audio
@@ -97,7 +97,7 @@ def _found(args: argparse.Namespace, recording: Path, page: Page) -> Positions:
 
 
 def _tapped(
-    args: argparse.Namespace, recording: Path, page: Page, known: Positions | None
+    args: argparse.Namespace, recording: Path, page: BarsInPiece, known: Positions | None
 ) -> Positions:
     """Those of the excerpt, put into what was known."""
     from coach.cli.tapping import taps_of

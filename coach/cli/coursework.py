@@ -9,9 +9,9 @@ from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING
 
-from coach.cli.practice import Desk, Opened, desk
+from coach.cli.practice import Desk, OpenInput, desk
 from coach.cli.saying import print
-from coach.core.course import Course, Part, length_s
+from coach.core.course import Course, CoursePart, length_s
 from coach.core.instrument import Instrument
 from coach.roles import Book
 from coach.session import STOPPED, Session, Setup, logged_end
@@ -41,7 +41,7 @@ def shown_or_practised(
 
 
 def _work_through(
-    args: argparse.Namespace, course: Course, instrument: Instrument, opened: Opened, book: Book
+    args: argparse.Namespace, course: Course, instrument: Instrument, opened: OpenInput, book: Book
 ) -> None:
     """Practise every part.  Stopping a part goes on to the next one; stopping again in the rest
     before it ends the course."""
@@ -73,7 +73,7 @@ def _parts(shared: Desk, course: Course, instrument: Instrument, done: list[Sess
 
 
 def _setup(
-    part: Part,
+    part: CoursePart,
     number: int,
     course: Course,
     instrument: Instrument,
@@ -88,7 +88,7 @@ def _setup(
     return Setup(drill, rules, instrument.transposition, part.takes, take, rest_s, why)
 
 
-def _part_start(part: Part, number: int, course: Course) -> dict[str, object]:
+def _part_start(part: CoursePart, number: int, course: Course) -> dict[str, object]:
     return {
         "event": "part_start",
         "part": number,

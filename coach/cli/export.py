@@ -22,7 +22,7 @@ from coach.cli.sharing import (
 from coach.errors import CoachError
 
 if TYPE_CHECKING:
-    from coach.book.leaving import Choice, Leaving
+    from coach.book.leaving import ExportChoice, Leaving
     from coach.book.practice import PracticeBook
 
 
@@ -62,11 +62,11 @@ def run(args: argparse.Namespace) -> int:
     return 0
 
 
-def _choice(args: argparse.Namespace) -> Choice:
-    from coach.book.leaving import Choice
+def _choice(args: argparse.Namespace) -> ExportChoice:
+    from coach.book.leaving import ExportChoice
 
     passages = None if args.drill is None else frozenset(args.drill)
-    return Choice(passages, 0 if args.since is None else day_of(args.since, "--since"))
+    return ExportChoice(passages, 0 if args.since is None else day_of(args.since, "--since"))
 
 
 def _check_there(args: argparse.Namespace, leaving: Leaving) -> None:
@@ -81,7 +81,9 @@ def _check_there(args: argparse.Namespace, leaving: Leaving) -> None:
             raise CoachError(f'nothing of "{name}" was kept{since}', "--drill", hint)
 
 
-def _records(book: PracticeBook, leaving: Leaving, choice: Choice) -> Iterator[dict[str, Any]]:
+def _records(
+    book: PracticeBook, leaving: Leaving, choice: ExportChoice
+) -> Iterator[dict[str, Any]]:
     """What a line refers to stands before it."""
     yield header(book.moment().utc, "export", leaving.player(), None)
     yield from drill_records(leaving.drills)

@@ -71,7 +71,7 @@ def _planned(
     from coach.cli.own import own_weights
     from coach.core.fingering.ask import fixed_plan, problem_of
     from coach.core.fingering.planner import plans
-    from coach.core.fingering.problem import Plan
+    from coach.core.fingering.problem import FingeringPlan
     from coach.core.fingering.told import Told
     from coach.files.fingering import read_fingerings
 
@@ -89,7 +89,7 @@ def _planned(
         known=known,
         stopped=args.stopped,
     )
-    found: tuple[Plan, ...]
+    found: tuple[FingeringPlan, ...]
     if args.fixed:
         asked = read_fingerings(args.fixed, count)
         found = (fixed_plan(problem, instrument, asked, stopped=args.stopped),)

@@ -13,7 +13,7 @@ from coach.cli.options import FASTEST_BPM, add_device_options, within
 from coach.cli.own import instrument_for
 from coach.cli.saying import print
 from coach.cli.typed import typed
-from coach.core.transcribe import GRIDS, Heard, Page, Transcript, choose_grid, transcribe
+from coach.core.transcribe import GRIDS, Paper, TranscribedNote, Transcript, choose_grid, transcribe
 from coach.errors import CoachError
 
 # Clicks that one can write down by, a minute.
@@ -133,7 +133,7 @@ def _listen(args: argparse.Namespace, job: _Job, port: Any) -> tuple[Transcript,
         raise CoachError("no notes were heard", "", hint)
     grid = choose_grid(inside) if args.grid == "auto" else args.grid
     layout = job.layout
-    page = Page(GRIDS[grid], args.bars, layout.bar_beats, layout.pulse_beats, job.fifths)
+    page = Paper(GRIDS[grid], args.bars, layout.bar_beats, layout.pulse_beats, job.fifths)
     transcript = transcribe(inside, page)
     if not transcript.passage.notes:
         raise CoachError(
@@ -142,7 +142,9 @@ def _listen(args: argparse.Namespace, job: _Job, port: Any) -> tuple[Transcript,
     return _with_unreached(transcript, heard, inside), grid
 
 
-def _with_unreached(transcript: Transcript, heard: list[Heard], inside: list[Heard]) -> Transcript:
+def _with_unreached(
+    transcript: Transcript, heard: list[TranscribedNote], inside: list[TranscribedNote]
+) -> Transcript:
     from dataclasses import replace
 
     outside = tuple(note for note in heard if note not in inside)

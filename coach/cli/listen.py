@@ -17,7 +17,7 @@ from coach.errors import CoachError
 
 if TYPE_CHECKING:
     from coach.book.practice import PracticeBook
-    from coach.cli.replaying import Piece, Wish
+    from coach.cli.replaying import KeptTake, Wish
 
 SLOWEST, USUAL = 0.25, 0.5
 LIST_HINT = "coach listen --list shows what there is"
@@ -73,6 +73,7 @@ def run(args: argparse.Namespace) -> int:
 def _list(book: PracticeBook, drill: str | None) -> None:
     """The takes that have sound, oldest first."""
     from coach.cli.soundkeeping import own_sounds
+    from coach.screen.words import percent
 
     sounds = own_sounds().sizes()
     rows = [row for row in _rows(book, drill, of_last=False) if row.uid in sounds]
@@ -80,8 +81,8 @@ def _list(book: PracticeBook, drill: str | None) -> None:
         print("No take has its sound: coach drill keeps it while you play.")
     for row in rows:
         day = date.fromordinal(row.day)
-        share = int(100 * row.accuracy + 1e-9)
-        print(f"{row.id:>6}  {day}  {row.drill:<24} {row.tempo_bpm:>5g}  {share:>3} % clean")
+        share = percent(row.accuracy)
+        print(f"{row.id:>6}  {day}  {row.drill:<24} {row.tempo_bpm:>5g}  {share:>5} clean")
 
 
 def _rows(book: PracticeBook, drill: str | None, *, of_last: bool = True) -> list[Any]:
@@ -140,7 +141,7 @@ def _standing(row: Any) -> Any:
     return standing(row.tempo_bpm, row.accuracy, row.id, passed=row.passed)
 
 
-def _begin(piece: Piece, args: argparse.Namespace, *, clicks: bool) -> int:
+def _begin(piece: KeptTake, args: argparse.Namespace, *, clicks: bool) -> int:
     """The frame of the take at which it begins; CoachError for a note or bar that is not there."""
     from coach.core.playback import begin_frame
 
@@ -198,7 +199,7 @@ def _play(wishes: Sequence[Wish], args: argparse.Namespace) -> None:
             Replaying(port, screen, controls, wishes, args.speed).run()
 
 
-def _sum_up(pieces: Sequence[Piece]) -> None:
+def _sum_up(pieces: Sequence[KeptTake]) -> None:
     """What was heard in a line each; of two takes, note by note."""
     from rich.console import Console
 

@@ -11,7 +11,7 @@ from coach.core.exercise import ClickStyle, Exercise
 from coach.core.passage import Note, Passage
 from coach.core.take import NoteEvent
 from coach.core.timeline import Plan, count_in_frames, plan_take
-from coach.core.transcribe import Heard
+from coach.core.transcribe import TranscribedNote
 from coach.errors import CoachError
 
 if TYPE_CHECKING:
@@ -84,7 +84,7 @@ def _tell_bar(plan: Plan, frame: int, told: int, say: Callable[[str], None]) -> 
     return told
 
 
-def heard_notes(recording: Recording, plan: Plan, lowest_pitch: int) -> list[Heard]:
+def heard_notes(recording: Recording, plan: Plan, lowest_pitch: int) -> list[TranscribedNote]:
     """What was played, in beats from the downbeat; CoachError for a recording without sound."""
     exercise = plan.exercise
     beat = 60 * plan.rate / exercise.tempo_bpm / float(exercise.passage.pulse_beats)
@@ -94,13 +94,13 @@ def heard_notes(recording: Recording, plan: Plan, lowest_pitch: int) -> list[Hea
 
     if recording.samples is None:
         return [
-            Heard(beats(start), None if end is None else beats(end), float(pitch), joined)
+            TranscribedNote(beats(start), None if end is None else beats(end), float(pitch), joined)
             for start, end, pitch, joined in _midi_spans(recording.notes)
         ]
     if not len(recording.samples):
         raise CoachError("no sound came in", "", "see `coach check`")
     return [
-        Heard(
+        TranscribedNote(
             beats(note.frame + recording.frame),
             beats(note.end_frame + recording.frame),
             note.pitch,

@@ -11,7 +11,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from coach.cli.practice import Opened
+from coach.cli.practice import OpenInput
 from coach.cli.saying import print
 from coach.core.timeline import Plan
 from coach.errors import CoachError
@@ -39,13 +39,13 @@ def settings() -> Any:
 
 def opened(
     args: argparse.Namespace, stack: contextlib.ExitStack, around: Around = as_it_is
-) -> Opened:
+) -> OpenInput:
     """The input that was asked for: mic, midi, player (a simulated one), or a recording.  What
     sounds goes out through `around` the port of the sound card."""
     return kept(args, _opened(args, stack, around))
 
 
-def kept(args: argparse.Namespace, found: Opened) -> Opened:
+def kept(args: argparse.Namespace, found: OpenInput) -> OpenInput:
     """The same, its sound kept take by take, unless the player does not want that."""
     from coach.files.bookconfig import load_sound_keeping
     from coach.ports.recorded import RecordedPort
@@ -56,7 +56,7 @@ def kept(args: argparse.Namespace, found: Opened) -> Opened:
     return replace(found, port=port, taken=port.taken)
 
 
-def _opened(args: argparse.Namespace, stack: contextlib.ExitStack, around: Around) -> Opened:
+def _opened(args: argparse.Namespace, stack: contextlib.ExitStack, around: Around) -> OpenInput:
     from coach.files.configs import load_keys
     from coach.ports.pedal import Pedal
 
@@ -68,12 +68,12 @@ def _opened(args: argparse.Namespace, stack: contextlib.ExitStack, around: Aroun
         pedal = Pedal(load_keys()["pedal"])
         opener, ear = (microphone, sound_ear) if args.input == "mic" else (midi, midi_ear)
         port, controls = opener(args, pedal, stack, around)
-        return Opened(port, ear, controls)
+        return OpenInput(port, ear, controls)
     path = Path(args.input)
     if not path.exists():
         what = f"--input {args.input} is neither mic nor midi nor player nor a file"
         raise CoachError(what, "", "give the path of a recording")
-    return Opened(recording(path), sound_ear)
+    return OpenInput(recording(path), sound_ear)
 
 
 def ready(*modules: str) -> None:
@@ -82,7 +82,7 @@ def ready(*modules: str) -> None:
         importlib.import_module(module)
 
 
-def player(args: argparse.Namespace) -> Opened:
+def player(args: argparse.Namespace) -> OpenInput:
     """A simulated player, through the same ear as the microphone."""
     from coach.ports.player.port import PlayerPort
     from coach.ports.player.skill import Skill
@@ -90,7 +90,7 @@ def player(args: argparse.Namespace) -> Opened:
     port = PlayerPort(
         skill=Skill(), seed=1 if args.seed is None else args.seed, realtime=not args.fast
     )
-    return Opened(port, sound_ear)
+    return OpenInput(port, sound_ear)
 
 
 def microphone(

@@ -23,7 +23,7 @@ from coach.session import Session, Setup
 
 
 @dataclass(frozen=True, slots=True)
-class Opened:
+class OpenInput:
     """An open input, the ear that fits it, and the pedal beside it, if any; `taken` gives the sound
     of the last take, where that is to be kept; `mix` takes the commands for the ensemble's mix and
     `make_screen` makes its screen, where there is one; `tells` makes an event of a finished take
@@ -86,7 +86,7 @@ class Desk:
 
 
 @contextlib.contextmanager
-def desk(args: argparse.Namespace, rules: Rules, opened: Opened, book: Book) -> Iterator[Desk]:
+def desk(args: argparse.Namespace, rules: Rules, opened: OpenInput, book: Book) -> Iterator[Desk]:
     """Screen, keys and log open."""
     from coach.files.configs import load_keys
     from coach.files.eventlog import EventLog
@@ -119,7 +119,7 @@ def practise(
     args: argparse.Namespace,
     drill: Drill,
     instrument: Instrument,
-    opened: Opened,
+    opened: OpenInput,
     book: Book,
     guide: Guide | None = None,
 ) -> None:

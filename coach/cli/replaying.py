@@ -28,7 +28,7 @@ LOWEST_HZ = 30.0
 
 
 @dataclass(frozen=True, slots=True)
-class Piece:
+class KeptTake:
     """One take made ready: as it was kept, judged by today's rules, its sound (None: it has none)
     without the coach's clicks, and what is to be said about that."""
 
@@ -45,12 +45,12 @@ class Piece:
 class Wish:
     """What is to be heard of a take: from a frame of it on, with or without the click."""
 
-    piece: Piece
+    piece: KeptTake
     from_frame: int
     clicks: bool
 
 
-def piece_of(kept: Any, sounds: TakeSounds) -> Piece:
+def piece_of(kept: Any, sounds: TakeSounds) -> KeptTake:
     """A take of the book with its sound."""
     from coach.cli.lately import drill_of, judged
     from coach.core.gate import start
@@ -65,7 +65,7 @@ def piece_of(kept: Any, sounds: TakeSounds) -> Piece:
     )
     sound, notice = _sound_of(kept, once_more.report, sounds)
     rules = load_rules(kept.rules)
-    return Piece(kept, once_more.report, sound, drill.title, rules, view, notice)
+    return KeptTake(kept, once_more.report, sound, drill.title, rules, view, notice)
 
 
 def _sound_of(kept: Any, report: Report, sounds: TakeSounds) -> tuple[Sound | None, str]:
@@ -102,7 +102,7 @@ def _without_clicks(sound: Sound, plan: Plan, report: Report) -> Sound:
     return replace(sound, samples=np.concatenate(rest))  # type: ignore[arg-type]
 
 
-def wave_of(piece: Piece, speed: float, rate: int) -> Samples:
+def wave_of(piece: KeptTake, speed: float, rate: int) -> Samples:
     """All of the take at that speed, at `rate`, from its plan's `start_frame`."""
     from coach.ports.player.heard import sounded
     from coach.ports.stretch import stretched
@@ -196,7 +196,7 @@ class Replaying:
             else:
                 self._speed = stepped(self._speed, 1 if command == "faster" else -1)
 
-    def _begin(self, piece: Piece) -> None:
+    def _begin(self, piece: KeptTake) -> None:
         """A plan of its own for each hearing: by that the screen tells them apart."""
         plan = replace(piece.kept.take.plan)
         self._view = replace(piece.view, plan=plan, notice=piece.notice, speed=self._speed)
@@ -231,7 +231,7 @@ class Replaying:
             if commands := self._controls.poll():
                 return commands[0], place
 
-    def _show(self, at_frame: int, piece: Piece, frame: int, *, notice: str) -> None:
+    def _show(self, at_frame: int, piece: KeptTake, frame: int, *, notice: str) -> None:
         """Draw, if a picture is due."""
         if not self._pictures.are_due(at_frame, self._port.rate):
             return

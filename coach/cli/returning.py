@@ -35,7 +35,7 @@ def add(commands: Any) -> None:
 
 
 def run(args: argparse.Namespace) -> int:
-    from coach.book.leaving import Choice, Leaving, received_day
+    from coach.book.leaving import ExportChoice, Leaving, received_day
 
     check_target(args.file, (".jsonl",), replace=args.replace)
     with own_book(args.player) as book:
@@ -43,7 +43,7 @@ def run(args: argparse.Namespace) -> int:
         drills = frozenset(goal.drill for goal in assignment.goals)
         received = received_day(book, assignment.uid)
         since_day = day_of(args.since, "--since") if args.since else received
-        leaving = Leaving(book, Choice(drills, since_day))
+        leaving = Leaving(book, ExportChoice(drills, since_day))
         write_leaving(args.file, leaving, _records(book, leaving, assignment), "writing")
         takes = counted({"take": len(leaving.takes)})
         print(f"Written: {args.file}, {takes} for {assignment.title}")

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from coach.cli.record import add_player_option, own_book, recorded
-from coach.cli.reviewpage import Known, add_page_options, write_page
+from coach.cli.reviewpage import PageMatter, add_page_options, write_page
 
 if TYPE_CHECKING:
     from coach.core.profile.profile import Profile
@@ -45,7 +45,7 @@ def run(args: argparse.Namespace) -> int:
         weak = weakest(profile, MOST_WEAK)
         advice = _advice(review, weak)
         if args.html is not None:
-            write_page(args.html, Known(book, record, review, profile, _words(weak), advice))
+            write_page(args.html, PageMatter(book, record, review, profile, _words(weak), advice))
     if args.json is not None:
         from coach.cli.chosen import write_result
 

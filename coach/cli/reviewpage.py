@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from coach.core.instrument import Instrument
     from coach.core.profile.profile import Profile
     from coach.core.progress.climb import Climb
-    from coach.core.progress.heard import Heard
+    from coach.core.progress.heard import HeardPassage
     from coach.core.review import Review
     from coach.page.document import Content
     from coach.page.music import MusicLine
@@ -31,7 +31,7 @@ NAMES, NAME_MM, NAME_LEFT_MM, NAME_HIGH_MM = 16, 9.5, 22.0, 12.0
 
 
 @dataclass(frozen=True, slots=True)
-class Known:
+class PageMatter:
     """What the page is made from: the book, and what was found in it."""
 
     book: Any
@@ -47,7 +47,7 @@ def add_page_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--replace", action="store_true", help="write over a file that is there")
 
 
-def write_page(path: Path, known: Known) -> None:
+def write_page(path: Path, known: PageMatter) -> None:
     """Make the page and say where it is; FileError if it can't be written."""
     from coach.files.output import write_whole
     from coach.page.document import page
@@ -56,10 +56,10 @@ def write_page(path: Path, known: Known) -> None:
     print(path)
 
 
-def _content(known: Known) -> Content:
+def _content(known: PageMatter) -> Content:
     from coach.core.planning.worked import loads_of
     from coach.core.progress.days import evenness_days, minutes_of, offset_days
-    from coach.page.document import Content, Passage
+    from coach.page.document import Content, PassageSection
 
     today, record = known.review.today, known.record
     climbs = _climbs(known)
@@ -72,7 +72,7 @@ def _content(known: Known) -> Content:
         known.review,
         known.advice,
         known.weak,
-        [Passage(*one) for one in zip(climbs, heard, lines, strict=True)],
+        [PassageSection(*one) for one in zip(climbs, heard, lines, strict=True)],
         len(known.review.passages) - len(climbs),
         known.profile,
         minutes_of(loads_of(record.takes, record.elsewhere), today),
@@ -87,14 +87,14 @@ def _player(record: Record) -> str:
     return "" if record.player == NAMELESS else record.player
 
 
-def _instrument(known: Known) -> Instrument | None:
+def _instrument(known: PageMatter) -> Instrument | None:
     from coach.files.configs import load_instrument
 
     name = known.record.instrument
     return load_instrument(name) if name else None
 
 
-def _climbs(known: Known) -> list[Climb]:
+def _climbs(known: PageMatter) -> list[Climb]:
     from coach.core.progress.climb import climb_of
 
     today, rows = known.review.today, known.record.worked
@@ -104,7 +104,7 @@ def _climbs(known: Known) -> list[Climb]:
     ]
 
 
-def _heard(known: Known, drill: str) -> Heard | None:
+def _heard(known: PageMatter, drill: str) -> HeardPassage | None:
     from coach.cli.lately import judged
     from coach.core.progress.heard import heard_of
 
@@ -114,7 +114,7 @@ def _heard(known: Known, drill: str) -> Heard | None:
 
 
 def _engraved(
-    heard: Sequence[Heard | None], instrument: Instrument | None
+    heard: Sequence[HeardPassage | None], instrument: Instrument | None
 ) -> list[tuple[MusicLine, ...]]:
     """The lines of each passage; those that can't be engraved as names of their notes."""
     voices = [_voice(one, instrument) for one in heard]
@@ -126,7 +126,7 @@ def _engraved(
     return found
 
 
-def _voice(heard: Heard | None, instrument: Instrument | None) -> str | None:
+def _voice(heard: HeardPassage | None, instrument: Instrument | None) -> str | None:
     """Its MusicXML; None where no meter or no note value has such lengths."""
     from coach.files.musicxmlwrite import musicxml_text
 
@@ -168,7 +168,7 @@ def _lines(voice: str, lines: Any) -> tuple[MusicLine, ...] | None:
     return tuple(MusicLine(p.svg, p.width_mm, p.height_mm, places) for p, places in pairs)
 
 
-def _named(heard: Heard) -> tuple[MusicLine, ...]:
+def _named(heard: HeardPassage) -> tuple[MusicLine, ...]:
     from coach.page.music import MusicLine
 
     starts = range(0, len(heard.notes), NAMES)

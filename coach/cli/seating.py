@@ -18,7 +18,7 @@ KINDS = ("mic", "midi", "player")
 
 
 @dataclass(frozen=True, slots=True)
-class Place:
+class SeatWanted:
     """A part, and where it is heard: `kind` is one of KINDS, `where` the channel of the sound card
     (a number from 1) or the name of a MIDI input."""
 
@@ -40,7 +40,7 @@ def add_seat_options(parser: argparse.ArgumentParser) -> None:
     )
 
 
-def seated(args: argparse.Namespace, score: Score) -> list[Place]:
+def seated(args: argparse.Namespace, score: Score) -> list[SeatWanted]:
     """Who plays, the first being who is judged as always; empty for one player alone."""
     seats = [_seat(text) for text in args.seat or ()]
     count = within(args.players, "--players", 1, MOST_PLAYERS) or len(seats)
@@ -52,13 +52,13 @@ def seated(args: argparse.Namespace, score: Score) -> list[Place]:
             raise CoachError("one seat makes no section", "", "give --seat twice or more")
         return []
     places = seats or [
-        Place(part, *_usual(args, number))
+        SeatWanted(part, *_usual(args, number))
         for number, part in enumerate(_parts(args, score, count), 1)
     ]
     return _checked(_heard_by_midi(places))
 
 
-def _seat(text: str) -> Place:
+def _seat(text: str) -> SeatWanted:
     part, found, heard = text.rpartition("=")
     kind, _, where = heard.partition(":")
     if not found or not part.strip() or kind not in KINDS:
@@ -66,7 +66,7 @@ def _seat(text: str) -> Place:
         raise CoachError(f"--seat {text} is no seat", "", hint)
     if kind == "mic" and not (where.isdecimal() and 1 <= int(where) <= 64):
         raise CoachError(f"--seat {text} names no channel", "", "write mic:1, mic:2 and so on")
-    return Place(part.strip(), kind, where)
+    return SeatWanted(part.strip(), kind, where)
 
 
 def _parts(args: argparse.Namespace, score: Score, count: int) -> list[str]:
@@ -86,7 +86,7 @@ def _usual(args: argparse.Namespace, number: int) -> tuple[str, str]:
     return args.input, str(number) if args.input == "mic" else ""
 
 
-def _heard_by_midi(places: Sequence[Place]) -> list[Place]:
+def _heard_by_midi(places: Sequence[SeatWanted]) -> list[SeatWanted]:
     """Those who play by MIDI and named no input get the inputs there are, in their order."""
     from coach.cli.opening import settings
     from coach.ports.devices import list_midi
@@ -107,7 +107,7 @@ def _heard_by_midi(places: Sequence[Place]) -> list[Place]:
     return [replace(place, where=next(given)) if place in unnamed else place for place in places]
 
 
-def _checked(places: list[Place]) -> list[Place]:
+def _checked(places: list[SeatWanted]) -> list[SeatWanted]:
     """No two on one input; simulated players only among themselves."""
     inputs = [(place.kind, place.where) for place in places if place.kind != "player"]
     if twice := next((one for one in inputs if inputs.count(one) > 1), None):

@@ -9,8 +9,8 @@ from dataclasses import dataclass, replace
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
-from coach.cli.practice import Opened
-from coach.cli.seating import Place
+from coach.cli.practice import OpenInput
+from coach.cli.seating import SeatWanted
 from coach.core.exercise import Drill
 from coach.core.instrument import Instrument
 from coach.core.timeline import Plan
@@ -29,7 +29,7 @@ Reading = tuple[Drill, Instrument, Ensemble]
 class Table:
     """Who plays what: places, and what the score gives each of them."""
 
-    places: Sequence[Place]
+    places: Sequence[SeatWanted]
     read: Sequence[Reading]
 
     def seats(self, stage: Stage) -> Seats:
@@ -59,7 +59,7 @@ def opened_section(
     table: Table,
     seats: Seats,
     stage: Stage,
-) -> Opened:
+) -> OpenInput:
     """All inputs, the ensemble sounding beside the click."""
     from coach.cli.opening import kept, ready
     from coach.screen.section import make_section_screen
@@ -68,7 +68,7 @@ def opened_section(
         ready("coach.hear.follow.ear")
     port, controls = _port(args, stack, table.places, seats, stage.around)
     screen = partial(make_section_screen, stage.ensemble, lambda: stage.mix, seats.section)
-    found = Opened(
+    found = OpenInput(
         port, seats.ear, controls, mix=stage.command, make_screen=screen, tells=_telling(seats)
     )
     return kept(args, found)
@@ -82,7 +82,7 @@ def _telling(seats: Seats) -> Callable[[Take, Report], dict[str, Any]]:
     return told
 
 
-def _ear(place: Place, stage: Stage) -> Callable[[Plan], Any]:
+def _ear(place: SeatWanted, stage: Stage) -> Callable[[Plan], Any]:
     from coach.cli.opening import midi_ear, sound_ear
 
     if place.kind == "midi":
@@ -93,7 +93,7 @@ def _ear(place: Place, stage: Stage) -> Callable[[Plan], Any]:
 def _port(
     args: argparse.Namespace,
     stack: contextlib.ExitStack,
-    places: Sequence[Place],
+    places: Sequence[SeatWanted],
     seats: Seats,
     around: Callable[[Any], Any],
 ) -> tuple[Any, Any]:
@@ -117,7 +117,7 @@ def _port(
 def _base(
     args: argparse.Namespace,
     stack: contextlib.ExitStack,
-    places: Sequence[Place],
+    places: Sequence[SeatWanted],
     around: Callable[[Any], Any],
 ) -> Any:
     """The sound card, listening on the channels of those who have a microphone."""
@@ -137,7 +137,7 @@ def _base(
     return base
 
 
-def _sources(places: Sequence[Place], base: Any, midi_api: str, take: Any) -> list[Any]:
+def _sources(places: Sequence[SeatWanted], base: Any, midi_api: str, take: Any) -> list[Any]:
     from coach.ports.midi import MidiInput, MidiNotes
     from coach.ports.section import ChannelSource, MidiSource
 

@@ -11,7 +11,7 @@ from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from coach.cli.opening import opened, ready, settings
-from coach.cli.practice import Opened
+from coach.cli.practice import OpenInput
 from coach.cli.saying import print
 from coach.core.timeline import Plan
 from coach.core.tutti import mixer
@@ -164,7 +164,7 @@ def staged(
     return stage
 
 
-def opened_stage(args: argparse.Namespace, stack: contextlib.ExitStack, stage: Stage) -> Opened:
+def opened_stage(args: argparse.Namespace, stack: contextlib.ExitStack, stage: Stage) -> OpenInput:
     """The input that was asked for, the ensemble sounding on the sound card beside the click."""
     from coach.screen.stage import make_stage_screen
 

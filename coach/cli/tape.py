@@ -123,11 +123,11 @@ def made_tape(args: argparse.Namespace, score: Score, choice: Choice) -> Tape:
 
     CoachError where it has not these bars; FileError for a file that can't be read.
     """
-    from coach.cli.barsof import Page, positions_of
+    from coach.cli.barsof import BarsInPiece, positions_of
     from coach.files.audio import read_audio
 
     path = Path(args.recording)
-    page = Page.of(score, choice, args.lead)
+    page = BarsInPiece.of(score, choice, args.lead)
     positions = positions_of(args, path, page)
     check_inside(positions, page.whole.bars, *page.entry)
     inside = positions.between(page.start, page.start + page.excerpt.ensemble.length_beats)

@@ -13,7 +13,7 @@ from bisect import bisect_left
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
-from statistics import fmean, median
+from statistics import linear_regression, median
 
 from coach.core.pitch import hz_of_midi
 from coach.core.take import Attack
@@ -207,10 +207,8 @@ def _robust(points: Sequence[tuple[float, float]], rate: int) -> Fit | None:
 
 
 def _line(points: Sequence[tuple[float, float]]) -> Fit | None:
-    if len(points) < 3:
+    if len({due for due, _ in points}) < 3:
         return None
-    mean_due, mean_attack = fmean(d for d, _ in points), fmean(a for _, a in points)
-    spread = sum((d - mean_due) ** 2 for d, _ in points)
-    slope = sum((d - mean_due) * (a - mean_attack) for d, a in points) / spread if spread else 0.0
+    slope, start = linear_regression(*zip(*points, strict=True))
     fits = (1 - MARGIN) / FASTEST <= slope <= (1 + MARGIN) / SLOWEST
-    return Fit(round(mean_attack - slope * mean_due), 1 / slope) if fits else None
+    return Fit(round(start), 1 / slope) if fits else None

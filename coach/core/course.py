@@ -26,7 +26,7 @@ SETTLING_S = 0.5
 
 
 @dataclass(frozen=True, slots=True)
-class Part:
+class CoursePart:
     """One drill of a course, practised for `takes` takes (None: until its goal is reached).
 
     `rest_s` seconds of rest follow it; `why` is one sentence said before it, `caution` another.
@@ -44,7 +44,7 @@ class Course:
     """Parts in the order in which they are practised; any of them may be left out."""
 
     title: str
-    parts: tuple[Part, ...]
+    parts: tuple[CoursePart, ...]
 
     @property
     def length_s(self) -> float:
@@ -52,7 +52,7 @@ class Course:
         return sum(length_s(part) for part in self.parts)
 
 
-def takes_of(part: Part) -> int:
+def takes_of(part: CoursePart) -> int:
     """The takes of a part; without a number as many as the gate needs if every take passes."""
     if part.takes is not None:
         return part.takes
@@ -62,7 +62,7 @@ def takes_of(part: Part) -> int:
     return takes
 
 
-def turns(part: Part) -> tuple[Passage, ...]:
+def turns(part: CoursePart) -> tuple[Passage, ...]:
     """The passages in the order of play.
 
     Where some variants are played and others done with air or mouthpiece, only the played ones
@@ -79,7 +79,7 @@ def turns(part: Part) -> tuple[Passage, ...]:
     return tuple(played)
 
 
-def length_s(part: Part) -> float:
+def length_s(part: CoursePart) -> float:
     """Seconds for a part and the rest after it, all takes at the tempo it begins with.
 
     Where the gate raises the tempo it takes a little less.
@@ -87,7 +87,7 @@ def length_s(part: Part) -> float:
     return sum(_each(part, _take_s)) + _rests_s(part)
 
 
-def blowing_s(part: Part, counts: Callable[[Note], bool] = lambda _: True) -> float:
+def blowing_s(part: CoursePart, counts: Callable[[Note], bool] = lambda _: True) -> float:
     """Seconds in which the lips sound, of the notes that count; air alone does not tire them."""
 
     def blown(drill: Drill, passage: Passage) -> list[float]:
@@ -98,12 +98,12 @@ def blowing_s(part: Part, counts: Callable[[Note], bool] = lambda _: True) -> fl
     return sum(chain.from_iterable(_each(part, blown)))
 
 
-def resting_s(part: Part) -> float:
+def resting_s(part: CoursePart) -> float:
     """Seconds of rest: in the passages, between takes and after them, the count-ins left aside."""
     return sum(_each(part, _silent_s)) + _rests_s(part)
 
 
-def _each(part: Part, measure: Callable[[Drill, Passage], T]) -> Iterator[T]:
+def _each(part: CoursePart, measure: Callable[[Drill, Passage], T]) -> Iterator[T]:
     """What is measured of each passage in the order of play, worked out once for each variant."""
     found: dict[int, T] = {}
     for passage in turns(part):
@@ -112,7 +112,7 @@ def _each(part: Part, measure: Callable[[Drill, Passage], T]) -> Iterator[T]:
         yield found[id(passage)]
 
 
-def _rests_s(part: Part) -> float:
+def _rests_s(part: CoursePart) -> float:
     between = part.drill.rest_beats * 60 / part.drill.from_bpm
     return (len(turns(part)) - 1) * between + part.rest_s
 

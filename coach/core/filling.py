@@ -6,7 +6,7 @@ import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
-from coach.core.course import Part, blowing_s, length_s, resting_s
+from coach.core.course import CoursePart, blowing_s, length_s, resting_s
 from coach.core.exercise import Drill
 
 SHORTEST_REST_S = 5.0
@@ -20,7 +20,7 @@ class Slot:
     have nothing the one with the highest `rank` comes first.
     """
 
-    part: Part
+    part: CoursePart
     wanted_s: float
     most_s: float = math.inf
     most_takes: int = 100
@@ -31,7 +31,7 @@ class Slot:
 class Limit:
     """No more than `most` of what `measure` finds in a part, all parts together."""
 
-    measure: Callable[[Part], float]
+    measure: Callable[[CoursePart], float]
     most: float
 
 
@@ -39,7 +39,7 @@ class Limit:
 class _Cost:
     """A part as it would be, how long it lasts and what it takes of each limit."""
 
-    part: Part | None
+    part: CoursePart | None
     length_s: float
     loads: tuple[float, ...]
 
@@ -52,11 +52,11 @@ def resting(drill: Drill, rest_ratio: float) -> Drill:
 
 
 def _missing_s(drill: Drill, place: int, rest_ratio: float) -> float:
-    alone = Part(replace(drill, variants=drill.variants[place : place + 1]), 1, 0.0, "")
+    alone = CoursePart(replace(drill, variants=drill.variants[place : place + 1]), 1, 0.0, "")
     return rest_ratio * blowing_s(alone) - resting_s(alone)
 
 
-def with_takes(part: Part, takes: int, rest_ratio: float) -> Part:
+def with_takes(part: CoursePart, takes: int, rest_ratio: float) -> CoursePart:
     """The part with so many takes and whole seconds of rest after it: together with its pauses at
     least `rest_ratio` times what it blows.
 
@@ -73,7 +73,7 @@ def with_takes(part: Part, takes: int, rest_ratio: float) -> Part:
 
 def filled(
     slots: Sequence[Slot], total_s: float, rest_ratio: float, limits: Sequence[Limit] = ()
-) -> tuple[Part, ...]:
+) -> tuple[CoursePart, ...]:
     """Parts in the order of the slots, no longer than `total_s` and within the limits together.
 
     Take by take the slot that lacks most of what it wants gets one more; slots for which there is
@@ -129,7 +129,7 @@ def _fits(
     )
 
 
-def stretched(parts: Sequence[Part], total_s: float) -> tuple[Part, ...]:
+def stretched(parts: Sequence[CoursePart], total_s: float) -> tuple[CoursePart, ...]:
     """What is left of the time goes to the rests, in whole seconds."""
     left_s = total_s - sum(length_s(part) for part in parts)
     each_s = left_s // len(parts) if parts else 0

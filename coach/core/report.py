@@ -5,7 +5,7 @@ from __future__ import annotations
 import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass
-from statistics import fmean, median, pstdev
+from statistics import fmean, linear_regression, median, pstdev
 from typing import Any
 
 from coach.core.rules import Rules
@@ -162,12 +162,9 @@ def tempo_ratio(right: Sequence[Verdict]) -> float:
     """The player's tempo against the written one: the slope of a least-squares line of attacks
     over dues, inverted.  1.0 where fewer than four notes were heard."""
     points = [(v.due.frame, v.attack.frame) for v in right if v.attack]
-    if len(points) < 4:
+    if len({due for due, _ in points}) < 4:
         return 1.0
-    mean_due = fmean(d for d, _ in points)
-    mean_attack = fmean(a for _, a in points)
-    spread = sum((d - mean_due) ** 2 for d, _ in points)
-    slope = sum((d - mean_due) * (a - mean_attack) for d, a in points) / spread if spread else 1.0
+    slope, _ = linear_regression(*zip(*points, strict=True))
     return 1 / slope if slope > 0 else 1.0
 
 

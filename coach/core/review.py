@@ -22,7 +22,7 @@ MOST_TAKES = 60
 THRESHOLD = 0.9
 
 
-class Played(OfKinds, Protocol):
+class PlayedTake(OfKinds, Protocol):
     """What the book tells of one take; `day` as `date.toordinal`."""
 
     @property
@@ -44,7 +44,7 @@ class Week:
 
 
 @dataclass(frozen=True, slots=True)
-class Standing:
+class PassageReview:
     """One passage: its clean ceiling in clicks a minute with its 90 % interval, what it was a week
     ago (None if it was not played before), its goal (None if nobody knows one) and the day that is
     due on (None: no day)."""
@@ -76,7 +76,7 @@ class Review:
     today: int
     week: Week
     before: Week
-    passages: tuple[Standing, ...]
+    passages: tuple[PassageReview, ...]
     ceilings: Ceilings
 
     def to_dict(self) -> dict[str, Any]:
@@ -115,7 +115,7 @@ class Review:
 
 
 def review_of(
-    rows: Sequence[Played],
+    rows: Sequence[PlayedTake],
     today: int,
     known: Mapping[str, tuple[str, float]],
     goals: Sequence[Goal] = (),
@@ -126,7 +126,7 @@ def review_of(
     `known` are the titles and goals of the drills whose files are there; the player's own `goals`
     go before them; `elsewhere` is what was played away from the coach.
     """
-    drills: dict[str, list[Played]] = {}
+    drills: dict[str, list[PlayedTake]] = {}
     for row in rows:
         if row.counted and row.day <= today:
             drills.setdefault(row.drill, []).append(row)
@@ -145,7 +145,7 @@ def review_of(
     )
 
 
-def _week(rows: Sequence[Played], elsewhere: Sequence[DayLoad], last_day: int) -> Week:
+def _week(rows: Sequence[PlayedTake], elsewhere: Sequence[DayLoad], last_day: int) -> Week:
     inside = [row for row in rows if 0 <= last_day - row.day < WEEK_DAYS]
     counted = sum(row.counted for row in inside)
     clean = sum(row.clean for row in inside) / counted if counted else None
@@ -156,18 +156,18 @@ def _week(rows: Sequence[Played], elsewhere: Sequence[DayLoad], last_day: int) -
 
 def _standing(
     drill: str,
-    rows: Sequence[Played],
+    rows: Sequence[PlayedTake],
     today: int,
     known: tuple[str, float] | None,
     own: Goal | None,
-) -> Standing:
+) -> PassageReview:
     week_ago = today - WEEK_DAYS
     *earlier, now = beliefs_on(rows, [week_ago, today] if rows[0].day <= week_ago else [today])
     before = earlier[0].estimate_bpm if earlier else None
     title, filed_bpm = known or (rows[-1].title, None)
     goal_bpm, due_day = (own.goal_bpm, own.due_day) if own else (filed_bpm, None)
     last_day = rows[-1].day
-    return Standing(
+    return PassageReview(
         drill,
         title,
         len(rows),
@@ -180,7 +180,7 @@ def _standing(
     )
 
 
-def beliefs_on(rows: Sequence[Played], days: Sequence[int]) -> list[Belief]:
+def beliefs_on(rows: Sequence[PlayedTake], days: Sequence[int]) -> list[Belief]:
     """What was believed of the clean ceiling on these days, in order, from takes in order: in one
     go through them, from `MOST_TAKES` before the first day's end."""
     before = sum(row.day <= days[0] for row in rows)

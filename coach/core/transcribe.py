@@ -34,7 +34,7 @@ SHORTENED_STEPS = 0.2
 
 
 @dataclass(frozen=True, slots=True)
-class Heard:
+class TranscribedNote:
     """A note as it was heard: beats (quarter notes) from the downbeat, sounding fractional pitch.
 
     `end_beats` None: it is not known when it ended.  `joined`: no tongue was heard.
@@ -47,7 +47,7 @@ class Heard:
 
 
 @dataclass(frozen=True, slots=True)
-class Page:
+class Paper:
     """The paper to write on: the step of the grid, the meter, whole bars, the key."""
 
     step_beats: Fraction
@@ -72,10 +72,10 @@ class Transcript:
     late_beats: float
     spread_beats: float
     tuning_cents: float
-    left_out: tuple[Heard, ...]
+    left_out: tuple[TranscribedNote, ...]
 
 
-def transcribe(heard: Sequence[Heard], page: Page, *, title: str = "") -> Transcript:
+def transcribe(heard: Sequence[TranscribedNote], page: Paper, *, title: str = "") -> Transcript:
     """Write down notes in order of time."""
     step = float(page.step_beats)
     starts = [note.start_beats / step for note in heard]
@@ -96,7 +96,7 @@ def transcribe(heard: Sequence[Heard], page: Page, *, title: str = "") -> Transc
     )
 
 
-def choose_grid(heard: Sequence[Heard]) -> str:
+def choose_grid(heard: Sequence[TranscribedNote]) -> str:
     """The coarsest grid on which the attacks lie about as well as on the best one."""
     spreads = {name: _spread(heard, GRIDS[name]) for name in TRIED}
     limit = max(CLOSE_BEATS, CLOSE_RATIO * min(spreads.values()))
@@ -116,7 +116,7 @@ def _tuning(pitches: Sequence[float]) -> float:
     return cmath.phase(_turn(pitches)) / math.tau if pitches else 0.0
 
 
-def _spread(heard: Sequence[Heard], step: Fraction) -> float:
+def _spread(heard: Sequence[TranscribedNote], step: Fraction) -> float:
     """Root mean square distance in beats of the attacks from a grid, their lateness taken off."""
     starts = [note.start_beats / float(step) for note in heard]
     late = lateness(starts)
@@ -125,7 +125,7 @@ def _spread(heard: Sequence[Heard], step: Fraction) -> float:
 
 
 def _in_places(
-    starts: Sequence[float], heard: Sequence[Heard], steps: int
+    starts: Sequence[float], heard: Sequence[TranscribedNote], steps: int
 ) -> list[tuple[int, int]]:
     """(index of a note, its place), at the least cost.
 
@@ -161,7 +161,7 @@ def _cheapest(
 
 
 def _notes(
-    heard: Sequence[Heard], placed: Sequence[tuple[int, int]], tuning: float, page: Page
+    heard: Sequence[TranscribedNote], placed: Sequence[tuple[int, int]], tuning: float, page: Paper
 ) -> tuple[Note, ...]:
     notes: list[Note] = []
     for at, (k, place) in enumerate(placed):
@@ -177,7 +177,7 @@ def _notes(
     return tuple(notes)
 
 
-def _length(note: Heard, room: int, page: Page, *, last: bool) -> int:
+def _length(note: TranscribedNote, room: int, page: Paper, *, last: bool) -> int:
     """Steps that a note lasts, `room` at most."""
     if note.end_beats is None:
         return 1 if last else room

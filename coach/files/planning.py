@@ -4,20 +4,20 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from coach.core.planning import Concert, Gaps, Load, Progress, Settings, Sharing
+from coach.core.planning import Concert, Gaps, Load, PlanningSettings, Progress, Sharing
 from coach.files.configs import data_folder
 from coach.files.toml import Table, read_toml
 
 
-def load_planning() -> Settings:
+def load_planning() -> PlanningSettings:
     """The settings that come with the coach."""
     return read_planning(data_folder("configs") / "planning.toml")
 
 
-def read_planning(path: Path) -> Settings:
+def read_planning(path: Path) -> PlanningSettings:
     """FileError where a figure is missing or wrong."""
     table = Table(read_toml(path), path)
-    settings = Settings(
+    settings = PlanningSettings(
         gaps=_gaps(table.table("gaps")),
         sharing=_sharing(table.table("sharing")),
         progress=_progress(table.table("progress")),

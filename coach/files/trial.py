@@ -4,24 +4,24 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from coach.core.trial import Settings
+from coach.core.trial import TrialSettings
 from coach.files.configs import data_folder
 from coach.files.toml import Table, read_toml
 
 MOST_PAIRS = 60
 
 
-def load_settings() -> Settings:
+def load_settings() -> TrialSettings:
     """The figures that come with the coach."""
     return read_settings(data_folder("configs") / "trial.toml")
 
 
-def read_settings(path: Path) -> Settings:
+def read_settings(path: Path) -> TrialSettings:
     """FileError where a figure is missing or wrong."""
     table = Table(read_toml(path), path)
     cleaner_share = table.number("cleaner_share", 0.1, 1)
     up_share = table.number("up_share", 0.1, 1)
-    settings = Settings(
+    settings = TrialSettings(
         false_share=table.number("false_share", 0.001, 0.5),
         hidden_share=table.number("hidden_share", 0.001, 0.5),
         cleaner_share=cleaner_share,

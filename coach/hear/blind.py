@@ -19,6 +19,7 @@ from coach.core.pitch import hz_of_midi
 from coach.core.take import Attack, Chunk, Evidence
 from coach.errors import not_installed
 from coach.hear.envelope import Samples, level_steps_db, rise_steps, start_step, swell_of
+from coach.hear.levels import overdriven
 from coach.hear.whole import whole
 
 HOP_S = 0.0053
@@ -38,7 +39,6 @@ PERIODS_FOR_CENTS = 8
 STEADY_SEMITONES = 0.6
 STEADY_HOPS = 4
 TRACK_HOPS = 40
-CLIP_LEVEL = 0.995
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,7 +85,7 @@ class BlindEar:
         samples, lost = whole(chunk.frame, samples, self.rate)
         if self._buffer_frame is None:
             self._buffer_frame = self._first_frame = self._done_frame = chunk.frame
-        self.clipped = self.clipped or bool(np.sum(np.abs(samples) >= CLIP_LEVEL) >= 3)
+        self.clipped = self.clipped or overdriven(samples)
         self._buffer = np.concatenate([self._buffer, samples])
         attacks = []
         while self._done_frame + self._hop <= self._end_frame:

@@ -25,7 +25,7 @@ BAND_DB = -30.0
 
 
 @dataclass(frozen=True, slots=True)
-class Standing:
+class ClickState:
     """Gain and delay in frames of the click now, and how unsure they are (standard deviations)."""
 
     gain: float = 1.0
@@ -33,9 +33,9 @@ class Standing:
     gain_sd: float = 0.05
     delay_sd: float = 0.2
 
-    def aged(self, gain_sd: float = 0.02, delay_sd: float = 0.1) -> Standing:
+    def aged(self, gain_sd: float = 0.02, delay_sd: float = 0.1) -> ClickState:
         """A click later: a player moves, two devices drift."""
-        return Standing(
+        return ClickState(
             self.gain,
             self.delay,
             float(np.hypot(self.gain_sd, gain_sd)),
@@ -48,12 +48,12 @@ class Fitted:
     """`standing` after this click; `quieter`: taking the click away leaves less than there was;
     `misfit` is what is left, weighted, for comparing waves with each other."""
 
-    standing: Standing
+    standing: ClickState
     quieter: bool
     misfit: float
 
 
-def fit_click(heard: Floats, wave: Floats, prior: Standing, reach: int) -> Fitted:
+def fit_click(heard: Floats, wave: Floats, prior: ClickState, reach: int) -> Fitted:
     """Fit `wave` (n,) to `heard` (n,), looking `reach` frames around the prior's delay."""
     window = _window(len(heard))
     x = np.fft.rfft(heard * window)
@@ -77,7 +77,7 @@ def fit_click(heard: Floats, wave: Floats, prior: Standing, reach: int) -> Fitte
         delay += float(np.clip(step[1], -1.0, 1.0))
     spread = np.sqrt(np.diag(np.linalg.inv(normal)))
     here = gain * s * np.exp(-1j * turn * delay)
-    standing = Standing(gain, delay, float(spread[0]), float(spread[1]))
+    standing = ClickState(gain, delay, float(spread[0]), float(spread[1]))
     return Fitted(standing, _is_quieter(x, here, s), _misfit(x, here))
 
 

@@ -21,7 +21,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from coach.core.take import Gap
-from coach.hear.clickfit import Fitted, Standing, fit_click
+from coach.hear.clickfit import ClickState, Fitted, fit_click
 from coach.hear.clicklessons import ANY, Waves, waves_anywhere, waves_of
 from coach.hear.clickwave import EARLY_S, ClickWave, shifted, span_frames
 from coach.hear.playedlevel import LEVEL_S, PlayedLevel
@@ -72,7 +72,7 @@ class ClickRemover:
         self._lessons: dict[str, list[Floats]] = {}
         self._waves = dict(waves or {})
         self._learned = waves is not None
-        self._standing = Standing()
+        self._standing = ClickState()
         self._overlays: list[_Overlay] = []
         self._raw: Samples = np.zeros(0, np.float32)
         self._raw_frame: int | None = None

@@ -12,6 +12,8 @@ from coach.hear.whole import whole
 FRAME_S = 0.02
 FLOOR_DB = -120.0
 FULL = 0.999
+# So many samples as loud as that in one chunk are no accident.
+CLIP_LEVEL, CLIPPED_SAMPLES = 0.995, 3
 # From here on common practice, no source: head room, a usable level, a usable distance to noise.
 HOT_DB = -3.0
 FAINT_DB = -35.0
@@ -47,6 +49,11 @@ def measure_level(samples: NDArray[np.float32], rate: int) -> Level:
     clipped = int(np.sum(np.abs(x) >= FULL))
     advice = _advice(peak_db, loud_db, noise_db, clipped)
     return Level(loud_db, noise_db, clipped, advice)
+
+
+def overdriven(samples: NDArray[np.float32]) -> bool:
+    """Whether samples, full scale 1.0, were cut off on their way."""
+    return int(np.sum(np.abs(samples) >= CLIP_LEVEL)) >= CLIPPED_SAMPLES
 
 
 def _advice(peak_db: float, loud_db: float, noise_db: float, clipped: int) -> str:

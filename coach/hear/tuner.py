@@ -28,7 +28,7 @@ DRONE_LEFT_DB = -15.0
 
 
 @dataclass(frozen=True, slots=True)
-class Reading:
+class PitchReading:
     """The pitch at `frame`: `hz` None where nothing steady sounds.  `level_db`: against full
     scale."""
 
@@ -55,7 +55,7 @@ class Tuner:
         """By how much a reading's frame lies behind the sound that has come."""
         return self._window - self._window // 2
 
-    def feed(self, frame: int, samples: Samples) -> list[Reading]:
+    def feed(self, frame: int, samples: Samples) -> list[PitchReading]:
         """Readings that can be made by now; `samples` float32 (n,) from `frame` on.  A block in
         which something is no sound is left out."""
         if not is_whole(samples):
@@ -76,20 +76,20 @@ class Tuner:
             self._frame += self._hop
         return readings
 
-    def _read(self, frame: int, window: Floats) -> Reading:
+    def _read(self, frame: int, window: Floats) -> PitchReading:
         level_db = float(10 * np.log10(np.mean(window**2) + 1e-12))
         left_db = -120.0 if self._drone is None else self._drone.level_db + DRONE_LEFT_DB
         if level_db < max(FAINTEST_DB, left_db):
-            return Reading(frame, None, level_db)
+            return PitchReading(frame, None, level_db)
         first, last = (
             find_pitch(part, self.rate) for part in (window[: self._end], window[-self._end :])
         )
         if first is None or last is None or min(first.clarity, last.clarity) < CLEAR:
-            return Reading(frame, None, level_db)
+            return PitchReading(frame, None, level_db)
         if abs(cents_between(first.hz, last.hz)) > STEADY_CENTS:
-            return Reading(frame, None, level_db)
+            return PitchReading(frame, None, level_db)
         middle = float(np.sqrt(first.hz * last.hz))
-        return Reading(frame, refine(window - np.mean(window), self.rate, middle), level_db)
+        return PitchReading(frame, refine(window - np.mean(window), self.rate, middle), level_db)
 
 
 LEARN_S = 1.0

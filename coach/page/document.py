@@ -11,7 +11,7 @@ from coach.core.progress.climb import Climb
 from coach.core.progress.dates import date_words
 from coach.core.progress.days import DayValue, Minutes
 from coach.core.progress.fingers import fingers_of
-from coach.core.progress.heard import Heard
+from coach.core.progress.heard import HeardPassage
 from coach.core.progress.week import NOTHING, week_words
 from coach.core.review import Review
 from coach.page.climb import climb_figure
@@ -29,12 +29,12 @@ POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:"
 
 
 @dataclass(frozen=True, slots=True)
-class Passage:
+class PassageSection:
     """One passage of late: how its tempo rises, what was heard of its notes (None: no takes are
     kept), and its engraving, line by line."""
 
     climb: Climb
-    heard: Heard | None
+    heard: HeardPassage | None
     lines: tuple[MusicLine, ...]
 
 
@@ -48,7 +48,7 @@ class Content:
     review: Review
     advice: str
     weak: Sequence[str]
-    passages: Sequence[Passage]
+    passages: Sequence[PassageSection]
     more: int
     profile: Profile
     minutes: Minutes
@@ -115,7 +115,7 @@ def _main(content: Content) -> Markup:
     return tag("main", *passages, more, _sorts(content), _time(content), _days(content))
 
 
-def _passage(one: Passage, place: int) -> Markup:
+def _passage(one: PassageSection, place: int) -> Markup:
     key = f"p{place + 1}"
     heard = (
         heard_figure(one.heard, one.lines, f"{key}-notes")

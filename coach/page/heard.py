@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from coach.core.progress.heard import (
     FAULTS,
-    Heard,
+    HeardPassage,
     NoteSeen,
     fault_words,
     heard_words,
@@ -32,7 +32,7 @@ HALF_HOT = 24.0
 OFF_SHARE = 0.3
 
 
-def heard_figure(heard: Heard, lines: Sequence[MusicLine], key: str) -> Markup:
+def heard_figure(heard: HeardPassage, lines: Sequence[MusicLine], key: str) -> Markup:
     drawn = [_line(heard, one, f"{key}-{k}") for k, one in enumerate(lines)]
     kind = "across lines" if len(lines) > 1 else "across"
     shown = (tag("div", one, class_="wide line", tabindex=0) for one in drawn)
@@ -40,7 +40,7 @@ def heard_figure(heard: Heard, lines: Sequence[MusicLine], key: str) -> Markup:
     return figure(QUESTION, answer, *shown, legend=_legend(heard), table=_table(heard), kind=kind)
 
 
-def _line(heard: Heard, music: MusicLine, key: str) -> Markup:
+def _line(heard: HeardPassage, music: MusicLine, key: str) -> Markup:
     width, staff = SIDE + music.width_mm * MM, music.height_mm * MM
     notes = [(heard.notes[k], SIDE + x * MM) for k, x in music.heads_mm.items()]
     most = max([LEAST_MARKS, *(note.fault_count for note, _ in notes)])
@@ -61,14 +61,14 @@ def _line(heard: Heard, music: MusicLine, key: str) -> Markup:
     )
 
 
-def _scale(heard: Heard, staff: float) -> Scale:
+def _scale(heard: HeardPassage, staff: float) -> Scale:
     """The same for all lines of a passage."""
     medians = [abs(note.median_ms) for note in heard.notes if note.median_ms is not None]
     limit = min(MOST_MS, max(LEAST_MS, *medians) * 1.15) if medians else LEAST_MS
     return Scale(-limit, limit, staff + LATE_HIGH, staff + 10)
 
 
-def _hot(heard: Heard, note: NoteSeen, x: float, high: float) -> Markup | None:
+def _hot(heard: HeardPassage, note: NoteSeen, x: float, high: float) -> Markup | None:
     if note not in heard.troubles:
         return None
     return tag("rect", x=x - HALF_HOT, y=0, width=2 * HALF_HOT, height=high, rx=8, class_="hot")
@@ -95,7 +95,7 @@ def _ms_words(ms: float) -> str:
     return "0 ms" if ms == 0 else f"{abs(ms):.0f} {'late' if ms > 0 else 'early'}"
 
 
-def _note(heard: Heard, note: NoteSeen, x: float, y: Scale, base: float) -> Markup:
+def _note(heard: HeardPassage, note: NoteSeen, x: float, y: Scale, base: float) -> Markup:
     marks = [kind for kind, count in note.faults for _ in range(count)]
     column = (sign(kind, x, base - MARK * (place + 0.5)) for place, kind in enumerate(marks))
     return joined(_off(note, x, y), *column, _number(heard, note, x, base))
@@ -123,7 +123,7 @@ def _timing(note: NoteSeen) -> str:
     return "quiet"
 
 
-def _number(heard: Heard, note: NoteSeen, x: float, base: float) -> Markup | None:
+def _number(heard: HeardPassage, note: NoteSeen, x: float, base: float) -> Markup | None:
     if note in heard.troubles:
         kind = "now" if note == heard.troubles[0] else None
         return label(x, base + 36, f"{note.index + 1}", anchor="middle", kind=kind)
@@ -156,7 +156,7 @@ def sign(kind: str, x: float, y: float, size: float = 12.0) -> Markup:
     return tag("rect", x=x - s, y=y, width=2 * s, height=0.7 * s, class_=kind)
 
 
-def _legend(heard: Heard) -> Legend:
+def _legend(heard: HeardPassage) -> Legend:
     there = {kind for note in heard.notes for kind, _ in note.faults}
     bar = joined(
         tag("line", x1=17, x2=17, y1=1, y2=19, class_="half quiet", stroke_width=5),
@@ -178,7 +178,7 @@ def _legend(heard: Heard) -> Legend:
     return shown
 
 
-def _table(heard: Heard) -> Markup | None:
+def _table(heard: HeardPassage) -> Markup | None:
     rows = [
         (
             f"{note.index + 1}, {printed(note.name)}",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from coach.core.progress.sorts import Row
+from coach.core.progress.sorts import SortRow
 from coach.page.markup import Markup, joined
 from coach.page.plot import HIGH, LETTER, WIDTH, circle, label, line
 from coach.page.scale import Scale, tick_words, ticks
@@ -21,7 +21,7 @@ class Panel:
     any case."""
 
     title: str
-    rows: Sequence[Row]
+    rows: Sequence[SortRow]
     words: Callable[[float], str]
     inside: tuple[float, ...] = ()
 
@@ -58,7 +58,7 @@ def _panel(panel: Panel, top: float, left: float, right: float) -> Markup:
     return joined(label(0, top + HIGH + 2, panel.title, kind="soft"), *grid, *rows)
 
 
-def _row(panel: Panel, row: Row, y: float, x: Scale) -> Markup:
+def _row(panel: Panel, row: SortRow, y: float, x: Scale) -> Markup:
     one = row.estimate
     whisker = "main" if row.tells else "faint"
     return joined(

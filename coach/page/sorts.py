@@ -8,7 +8,7 @@ from dataclasses import replace
 from coach.core.profile.profile import Profile
 from coach.core.progress.sorts import (
     Compared,
-    Row,
+    SortRow,
     limits_of,
     limits_words,
     registers_of,
@@ -51,7 +51,7 @@ def _clean(seen: Compared) -> Panel:
     return Panel(CLEAN, rows, lambda share: f"{share:.0f} %", (80.0, 100.0))
 
 
-def _percent(row: Row) -> Row:
+def _percent(row: SortRow) -> SortRow:
     one = row.estimate
     scaled = replace(one, value=100 * one.value, low=100 * one.low, high=100 * one.high)
     return replace(row, estimate=scaled)

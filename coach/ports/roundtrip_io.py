@@ -18,11 +18,11 @@ APART_S = 0.5
 AFTER_S = 0.7
 
 
-class Reading(Protocol):
+class ReadingPort(Protocol):
     def read(self) -> Chunk: ...
 
 
-class SoundingPort(Reading, Protocol):
+class SoundingPort(ReadingPort, Protocol):
     @property
     def rate(self) -> int: ...
     def earliest_frame(self) -> int: ...
@@ -64,7 +64,7 @@ def record(port: SoundingPort, length_frames: int) -> Samples:
     return np.concatenate([np.asarray(c.samples, np.float32) for c in chunks])
 
 
-def read_until(port: Reading, frame: int) -> Sequence[Chunk]:
+def read_until(port: ReadingPort, frame: int) -> Sequence[Chunk]:
     """All that is captured up to a frame."""
     chunks = [port.read()]
     while chunks[-1].end_frame < frame:

@@ -13,19 +13,9 @@ import numpy as np
 from coach.errors import DeviceError, not_installed
 from coach.ports.click import Samples
 from coach.ports.clock import wait
-from coach.ports.devices import Wanted
-from coach.ports.ring import ring_length, store_wrapped
-from coach.ports.settings import SoundSettings
-from coach.ports.stream import (
-    chosen_devices,
-    close_stream,
-    device_errors,
-    may_return,
-    name_of,
-    quiet_libraries,
-    renew_devices,
-    stream_arguments,
-)
+from coach.ports.ring import store_wrapped
+from coach.ports.sound import StreamEngine
+from coach.ports.stream import device_errors
 
 BYTES = 4
 LOOKS = 500
@@ -33,65 +23,21 @@ LOOK_EVERY_S = 0.002
 TRIES = 20
 
 
-class CEngine:
+class CEngine(StreamEngine):
     """An `Engine` on rtmixer."""
 
-    def __init__(
-        self,
-        settings: SoundSettings,
-        input_device: str | None,
-        output_device: str | None,
-        *,
-        inputs: tuple[int, ...],
-    ) -> None:
-        self._settings = settings
-        self._devices: tuple[Wanted, Wanted] = (input_device, output_device)
-        self._inputs = inputs
-        self.players = max(1, len(inputs))
-        self._stream: Any = None
-        self._play: Any = None
-        self._record: Any = None
-        self.name = "sound"
+    _play: Any = None
+    _record: Any = None
+
+    def _made(self, arguments: dict[str, Any]) -> Any:
+        rtmixer = _library()
+        self._rings = rtmixer.RingBuffer
+        make = rtmixer.MixerAndRecorder if self._inputs else rtmixer.Mixer
+        return make(**arguments)
 
     def open(self) -> None:
-        quiet_libraries()
-        self._devices = devices = chosen_devices(*self._devices, inputs=self._inputs)
-        self.name = name_of(*devices)
-        arguments = stream_arguments(self._settings, *devices, inputs=self._inputs)
-        rtmixer = _library()
-        make = rtmixer.MixerAndRecorder if self._inputs else rtmixer.Mixer
-        with device_errors(self.name):
-            self._stream = make(**arguments)
-        self.rate = int(self._stream.samplerate)
-        self.block_frames = self._settings.block_frames
-        self.ring_frames = ring_length(self._settings.ring_s * self.rate)
-        channels = arguments["channels"]
-        self._channels = channels[1] if self._inputs else channels
-        self._out = np.zeros((self.ring_frames, self._channels), np.float32)
+        super().open()
         self._in = np.zeros((self.ring_frames, self.players), np.float32)
-        self._rings = rtmixer.RingBuffer
-
-    def close(self) -> None:
-        if self._stream is not None:
-            close_stream(self._stream)
-            self._stream = None
-
-    @property
-    def may_return(self) -> bool:
-        return may_return(self._devices[1])
-
-    def again(self) -> None:
-        if not self.may_return:
-            raise DeviceError("it cannot be opened again", self.name, "start the coach again")
-        stream, self._stream = self._stream, None
-        if stream is not None:
-            stream.close(ignore_errors=True)
-        renew_devices()
-        self.open()
-
-    @property
-    def alive(self) -> bool:
-        return self._stream is not None and bool(self._stream.active)
 
     @property
     def flowing(self) -> bool:

@@ -10,83 +10,31 @@ from typing import Any
 
 import numpy as np
 
-from coach.errors import DeviceError
 from coach.ports.click import Samples
-from coach.ports.devices import Wanted, import_sounddevice
-from coach.ports.ring import copy_wrapped, ring_length, store_wrapped
-from coach.ports.settings import SoundSettings
-from coach.ports.stream import (
-    chosen_devices,
-    close_stream,
-    device_errors,
-    may_return,
-    name_of,
-    quiet_libraries,
-    renew_devices,
-    stream_arguments,
-)
+from coach.ports.devices import import_sounddevice
+from coach.ports.ring import copy_wrapped, store_wrapped
+from coach.ports.sound import StreamEngine
+from coach.ports.stream import device_errors
 
 
-class PythonEngine:
+class PythonEngine(StreamEngine):
     """An `Engine` on a callback.  One thread writes each field, the other only reads it."""
 
-    def __init__(
-        self,
-        settings: SoundSettings,
-        input_device: str | None,
-        output_device: str | None,
-        *,
-        inputs: tuple[int, ...],
-    ) -> None:
-        self._settings = settings
-        self._devices: tuple[Wanted, Wanted] = (input_device, output_device)
-        self._inputs = inputs
-        self.players = max(1, len(inputs))
-        self._columns = [channel - 1 for channel in inputs] or [0]
-        self._stream: Any = None
-        self._going = False
-        self._trouble: BaseException | None = None
-        self.warnings = 0
-        self.name = "sound"
+    _going = False
+    _trouble: BaseException | None = None
+    warnings = 0
 
-    def open(self) -> None:
-        quiet_libraries()
-        self._devices = devices = chosen_devices(*self._devices, inputs=self._inputs)
-        self.name = name_of(*devices)
-        arguments = stream_arguments(self._settings, *devices, inputs=self._inputs)
+    def _made(self, arguments: dict[str, Any]) -> Any:
+        self._trouble = None
+        self._columns = [channel - 1 for channel in self._inputs] or [0]
         sounddevice = import_sounddevice()
         make = sounddevice.Stream if self._inputs else sounddevice.OutputStream
         callback = self._duplex if self._inputs else self._output
-        self._trouble = None
-        with device_errors(self.name):
-            self._stream = make(**arguments, dtype="float32", callback=callback)
-        self.rate = int(self._stream.samplerate)
-        self.block_frames = self._settings.block_frames
-        self.ring_frames = ring_length(self._settings.ring_s * self.rate)
-        channels = arguments["channels"][1] if self._inputs else arguments["channels"]
-        self._out = np.zeros((self.ring_frames, channels), np.float32)
-
-    def close(self) -> None:
-        if self._stream is not None:
-            close_stream(self._stream)
-            self._stream = None
-
-    @property
-    def may_return(self) -> bool:
-        return may_return(self._devices[1])
-
-    def again(self) -> None:
-        if not self.may_return:
-            raise DeviceError("it cannot be opened again", self.name, "start the coach again")
-        stream, self._stream = self._stream, None
-        if stream is not None:
-            stream.close(ignore_errors=True)
-        renew_devices()
-        self.open()
+        return make(**arguments, dtype="float32", callback=callback)
 
     @property
     def alive(self) -> bool:
-        return self._stream is not None and bool(self._stream.active) and self._trouble is None
+        return super().alive and self._trouble is None
 
     @property
     def flowing(self) -> bool:

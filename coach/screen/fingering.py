@@ -8,8 +8,8 @@ from textwrap import wrap
 from rich.console import Console
 from rich.text import Text
 
-from coach.core.fingering.problem import Plan
-from coach.core.fingering.told import Row, Told
+from coach.core.fingering.problem import FingeringPlan
+from coach.core.fingering.told import Told, ToldNote
 from coach.screen.style import BOLD, DIM, NOW
 from coach.screen.words import printable
 
@@ -58,7 +58,7 @@ def _trial(close: Sequence[int], drill: str) -> list[str]:
     ]
 
 
-def _show_plan(told: Told, plan: Plan, number: int, console: Console) -> None:
+def _show_plan(told: Told, plan: FingeringPlan, number: int, console: Console) -> None:
     console.print()
     console.print(Text(f"plan {number + 1}, cost {plan.cost:.1f}", style=NOW))
     unlike = set(told.unlike(plan))
@@ -82,7 +82,7 @@ def _indented(words: str, width: int) -> Text:
     return Text("\n".join(lines))
 
 
-def _strips(rows: Sequence[Row], unlike: set[int], width: int) -> list[Text]:
+def _strips(rows: Sequence[ToldNote], unlike: set[int], width: int) -> list[Text]:
     """Notes and, under them, fingerings, in as many lines as needed; * marks a difference from the
     first plan."""
     cell = max(len(row.written) for row in rows) + 2
@@ -103,7 +103,7 @@ def _strips(rows: Sequence[Row], unlike: set[int], width: int) -> list[Text]:
     return lines
 
 
-def _why(rows: Sequence[Row]) -> list[str]:
+def _why(rows: Sequence[ToldNote]) -> list[str]:
     """A line for each reason with its notes: "notes 2-4, 9: stays on the F side"."""
     places: dict[str, list[int]] = {}
     for row in rows:

@@ -12,7 +12,7 @@ from coach.core.rules import Rules
 from coach.core.view import View
 from coach.screen.page import Lines
 from coach.screen.rest import rest_body, rest_foot
-from coach.screen.score import Score, score_of
+from coach.screen.score import ScoreLayout, score_of
 from coach.screen.strip import playing_lines
 from coach.screen.whole import WholeTerminal
 
@@ -28,7 +28,7 @@ class LiveScreen(WholeTerminal):
         super().__init__(console)
         self._rules = rules or Rules()
         self._hint = hint
-        self._score: Score | None = None
+        self._score: ScoreLayout | None = None
         self._body: tuple[View, int, int, RenderableType] | None = None
         self._shown: tuple[int, int, list[Text]] | None = None
 
@@ -53,7 +53,7 @@ class LiveScreen(WholeTerminal):
             self._shown = picture
             self._update(Lines(tuple(lines)))
 
-    def _playing(self, view: View, score: Score, width: int, height: int) -> list[Text]:
+    def _playing(self, view: View, score: ScoreLayout, width: int, height: int) -> list[Text]:
         """The lines of the picture while the notes of `score` are played."""
         return playing_lines(view, width, height, rules=self._rules, hint=self._hint, score=score)
 

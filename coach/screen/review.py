@@ -11,7 +11,7 @@ from rich.text import Text
 
 from coach.core.progress.climb import MOVED_PERCENT
 from coach.core.progress.week import NOTHING, week_words
-from coach.core.review import Review, Standing
+from coach.core.review import PassageReview, Review
 from coach.screen.ceilings import ceilings_lines
 from coach.screen.style import BOLD, DIM, GOOD
 from coach.screen.words import printable
@@ -52,7 +52,7 @@ def _table(review: Review) -> Table:
     return table
 
 
-def _before(one: Standing) -> Text:
+def _before(one: PassageReview) -> Text:
     gained = one.gained_percent
     if one.before_bpm is None or gained is None:
         return Text("new", style=DIM)
@@ -61,7 +61,7 @@ def _before(one: Standing) -> Text:
     return Text(f"{one.before_bpm:.0f} {sign}", style=GOOD if better else "")
 
 
-def _goal(one: Standing) -> str:
+def _goal(one: PassageReview) -> str:
     if one.goal_bpm is None:
         return ""
     return f"{one.goal_bpm:.0f}{' ●' if one.ceiling_bpm >= one.goal_bpm else ''}"

@@ -18,7 +18,7 @@ FULL_GROUP = 4
 
 
 @dataclass(frozen=True, slots=True)
-class Score:
+class ScoreLayout:
     """`names` are written ones; `groups` are ranges of note indices that are shown together, and
     `group_of` says in which one a note is; `bar_of` in which bar, as it is called;
     `last_bar` is the last one.
@@ -39,14 +39,14 @@ class Score:
     widest: tuple[int, ...]
 
 
-def score_of(plan: Plan, rules: Rules) -> Score:
+def score_of(plan: Plan, rules: Rules) -> ScoreLayout:
     passage, spelling = plan.exercise.passage, spelling_of(plan.exercise)
     bars = passage.bars
     groups = _groups(passage)
     names = tuple(spelling.name(note.pitch) for note in passage.notes)
     cells = tuple(tuple(map(_cell_width(scale), names, passage.notes)) for scale in SCALES)
     widest = (max((sum(row[k] for k in g) for g in groups), default=0) for row in cells)
-    return Score(
+    return ScoreLayout(
         plan,
         spelling,
         names,

@@ -12,14 +12,14 @@ from rich.text import Text
 
 from coach.core.rules import Rules
 from coach.core.tutti.ensemble import Ensemble
-from coach.core.tutti.fit import Fit, fit_of
+from coach.core.tutti.fit import EnsembleFit, fit_of
 from coach.core.tutti.mixer import Mix
 from coach.core.tutti.stand import stand_at
 from coach.core.tutti.words import fit_sentences
 from coach.screen.choice import shows_pictures
 from coach.screen.live import LiveScreen
 from coach.screen.plain import PlainScreen
-from coach.screen.score import Score, score_of
+from coach.screen.score import ScoreLayout, score_of
 from coach.screen.tutti import MixLine, conductor_lines, fit_body
 
 if TYPE_CHECKING:
@@ -87,15 +87,15 @@ class _Fits:
     def __init__(self, ensemble: Ensemble, releases: Releases) -> None:
         self._ensemble, self._releases = ensemble, releases
         self._of: Report | None = None
-        self._fit: Fit | None = None
+        self._fit: EnsembleFit | None = None
 
-    def of(self, view: View) -> Fit | None:
+    def of(self, view: View) -> EnsembleFit | None:
         if view.last is not self._of:
             self._of = view.last
             self._fit = self._fitted(view.last, view.last_plan)
         return self._fit
 
-    def _fitted(self, report: Report | None, plan: Plan | None) -> Fit | None:
+    def _fitted(self, report: Report | None, plan: Plan | None) -> EnsembleFit | None:
         if report is None or plan is None:
             return None
         return fit_of(report, plan, self._ensemble, releases=self._releases())
@@ -113,7 +113,7 @@ class StagePlain(PlainScreen):
     ) -> None:
         super().__init__(stream)
         self._fits = _Fits(ensemble, releases)
-        self._said: Fit | None = None
+        self._said: EnsembleFit | None = None
         self._of_keys, self._said_of_keys = notice, ""
 
     def draw(self, view: View) -> None:
@@ -148,7 +148,7 @@ class StageScreen(LiveScreen):
         self._voices, self._mix, self._notice = voices or ensemble, mix, notice
         self._fits = _Fits(ensemble, releases)
 
-    def _playing(self, view: View, score: Score, width: int, height: int) -> list[Text]:
+    def _playing(self, view: View, score: ScoreLayout, width: int, height: int) -> list[Text]:
         return conductor_lines(
             stand_at(score.plan, view.frame),
             score,

@@ -17,7 +17,7 @@ from coach.screen.font import big, big_note
 from coach.screen.page import MARGIN, Block, ends, fit, line
 from coach.screen.path import path_lines
 from coach.screen.ruler import odd, ruler, scale_line
-from coach.screen.score import Score, score_of
+from coach.screen.score import ScoreLayout, score_of
 from coach.screen.style import BOLD, DIM, MARKS, NOW
 from coach.screen.words import (
     UNJUDGED,
@@ -39,7 +39,13 @@ WIDEST_RULER = 81
 
 
 def playing_lines(
-    view: View, width: int, height: int, *, rules: Rules, hint: str = "", score: Score | None = None
+    view: View,
+    width: int,
+    height: int,
+    *,
+    rules: Rules,
+    hint: str = "",
+    score: ScoreLayout | None = None,
 ) -> list[Text]:
     """At most `height` lines of at most `width` cells for a view with a plan.
 
@@ -61,7 +67,7 @@ def playing_lines(
     return fit(blocks, height)
 
 
-def _head(view: View, score: Score, width: int) -> Text:
+def _head(view: View, score: ScoreLayout, width: int) -> Text:
     first = score.plan.exercise.passage.first_bar
     bar = score.bar_of[view.now] if view.now is not None and score.bar_of else first
     place = Text(f"take {view.take}   bar {bar} of {score.last_bar}", style=BOLD)
@@ -81,7 +87,7 @@ def _foot(view: View, hint: str) -> list[Text]:
 # Tempo and gate
 
 
-def _tempo_and_gate(view: View, score: Score, width: int, *, large: bool) -> list[Text]:
+def _tempo_and_gate(view: View, score: ScoreLayout, width: int, *, large: bool) -> list[Text]:
     tempo = f"{score.plan.exercise.tempo_bpm:g}"
     gate = _gate_lines(view, score)
     digits = big(tempo)
@@ -90,7 +96,7 @@ def _tempo_and_gate(view: View, score: Score, width: int, *, large: bool) -> lis
     return [line((row, BOLD), "     ", text) for row, text in zip(digits, gate, strict=True)]
 
 
-def _gate_lines(view: View, score: Score) -> tuple[Text, Text, Text]:
+def _gate_lines(view: View, score: ScoreLayout) -> tuple[Text, Text, Text]:
     gate, pace = view.gate, view.pace
     way = score.plan.exercise.passage.way
     if way in UNJUDGED:
@@ -114,7 +120,7 @@ def _slips(may_slip: int) -> str:
 # Where I am, and what is next
 
 
-def _scale(score: Score, width: int, height: int) -> int:
+def _scale(score: ScoreLayout, width: int, height: int) -> int:
     """How large the notes are drawn: 0 as text, 1 or 2 in block letters."""
     room = width - len(MARGIN)
     if height >= DOUBLE_FROM_ROWS and score.widest[2] <= room:
@@ -122,7 +128,7 @@ def _scale(score: Score, width: int, height: int) -> int:
     return 1 if height >= BIG_FROM_ROWS and score.widest[1] <= room else 0
 
 
-def _notes(view: View, score: Score, width: int, scale: int) -> list[Block]:
+def _notes(view: View, score: ScoreLayout, width: int, scale: int) -> list[Block]:
     if not score.groups:
         return []
     number = score.group_of[view.now] if view.now is not None else 0
@@ -153,7 +159,7 @@ def _pointer_row(now: int | None, group: range, cells: Sequence[int]) -> Text:
     return _row(marks, cells, NOW)
 
 
-def _under_rows(score: Score, group: range, cells: Sequence[int]) -> list[Text]:
+def _under_rows(score: ScoreLayout, group: range, cells: Sequence[int]) -> list[Text]:
     """Accents, syllables and fingerings, where there are any in the passage."""
     dues = score.plan.dues
     notes = score.plan.exercise.passage.notes
@@ -167,7 +173,7 @@ def _under_rows(score: Score, group: range, cells: Sequence[int]) -> list[Text]:
     return rows
 
 
-def _next_line(score: Score, following: range, width: int) -> Text:
+def _next_line(score: ScoreLayout, following: range, width: int) -> Text:
     if not following:
         return line(("then   the end", DIM))
     names = "  ".join(score.names[k] for k in following)
@@ -179,7 +185,7 @@ def _next_line(score: Score, following: range, width: int) -> Text:
 # The last notes, or the count-in
 
 
-def _middle(view: View, score: Score, width: int, height: int) -> list[Block]:
+def _middle(view: View, score: ScoreLayout, width: int, height: int) -> list[Block]:
     if view.phase == "count-in":
         return [Block(_count_in(view, score, height))]
     used = {0: 9, 1: 20, 2: 25}[_scale(score, width, height)]
@@ -190,7 +196,7 @@ def _middle(view: View, score: Score, width: int, height: int) -> list[Block]:
     ]
 
 
-def _count_in(view: View, score: Score, height: int) -> list[Text]:
+def _count_in(view: View, score: ScoreLayout, height: int) -> list[Text]:
     """The click of the bar, large: 1 2 3 4."""
     passage = score.plan.exercise.passage
     in_bar = int(passage.bar_beats / passage.pulse_beats) or 1
@@ -208,14 +214,14 @@ def _ruler_head(width: int) -> Text:
     return line((" " * 18 + scale_line(_ruler_width(width)), DIM))
 
 
-def _rulers(view: View, score: Score, width: int, count: int) -> list[Text]:
+def _rulers(view: View, score: ScoreLayout, width: int, count: int) -> list[Text]:
     """The latest verdict first; empty lines keep the picture still."""
     latest = list(reversed(view.verdicts[-count:]))
     rows = [_ruler_row(v, score, width, newest=k == 0) for k, v in enumerate(latest)]
     return rows + [Text()] * (count - len(rows))
 
 
-def _ruler_row(verdict: Verdict, score: Score, width: int, *, newest: bool) -> Text:
+def _ruler_row(verdict: Verdict, score: ScoreLayout, width: int, *, newest: bool) -> Text:
     rate, mark = score.plan.rate, MARKS[verdict.kind]
     other = heard_name(verdict, score.spelling)
     figure = f"is {other}" if other else signed(deviation_ms(verdict, rate))
@@ -232,7 +238,7 @@ def _ruler_row(verdict: Verdict, score: Score, width: int, *, newest: bool) -> T
 # The whole take
 
 
-def _overview(view: View, score: Score, width: int) -> Text:
+def _overview(view: View, score: ScoreLayout, width: int) -> Text:
     """One character a note: a full circle for clean, a letter for a fault, a small ring for a note
     that begins to show, a dot for what comes."""
     kinds = {v.index: v.kind for v in view.verdicts}

@@ -10,13 +10,13 @@ from rich.console import Group, RenderableType
 from rich.style import Style
 from rich.text import Text
 
-from coach.core.tutti.fit import Fit
+from coach.core.tutti.fit import EnsembleFit
 from coach.core.tutti.section import Section
 from coach.core.tutti.stand import Stand
 from coach.core.tutti.words import fit_sentences, section_sentences
 from coach.screen.font import big
 from coach.screen.page import MARGIN, Block, Lines, ends, fit, line
-from coach.screen.score import Score
+from coach.screen.score import ScoreLayout
 from coach.screen.style import BOLD, DIM, NOW
 from coach.screen.tuttitables import fit_table, section_table
 from coach.screen.words import printable
@@ -47,7 +47,7 @@ class MixLine:
 
 def conductor_lines(
     stand: Stand,
-    score: Score,
+    score: ScoreLayout,
     mix: Sequence[MixLine],
     width: int,
     height: int,
@@ -79,7 +79,7 @@ def _cut(row: Text, width: int) -> Text:
     return row
 
 
-def _head(title: str, score: Score, width: int) -> Text:
+def _head(title: str, score: ScoreLayout, width: int) -> Text:
     tempo = Text(f"tempo {score.plan.exercise.tempo_bpm:g}   to bar {score.last_bar}", style=BOLD)
     named = printable(title or score.plan.exercise.passage.title)
     return ends(line(named), tempo, width - 1)
@@ -133,7 +133,7 @@ def _entry_line(stand: Stand) -> Text:
 # The part
 
 
-def _part_lines(stand: Stand, score: Score, width: int, room: int) -> list[Text]:
+def _part_lines(stand: Stand, score: ScoreLayout, width: int, room: int) -> list[Text]:
     """The notes from here on, a beat's together, as many lines as there is room for; fingerings
     under them; the number of the bar where a new one begins."""
     if stand.note is None or not score.groups:
@@ -148,7 +148,7 @@ def _part_lines(stand: Stand, score: Score, width: int, room: int) -> list[Text]
     return lines[:-1]
 
 
-def _page(score: Score, first: int, width: int) -> list[list[int]]:
+def _page(score: ScoreLayout, first: int, width: int) -> list[list[int]]:
     """Numbers of groups, line by line."""
     systems: list[list[int]] = [[]]
     taken = 0
@@ -162,17 +162,17 @@ def _page(score: Score, first: int, width: int) -> list[list[int]]:
     return systems
 
 
-def _cells(score: Score, number: int) -> int:
+def _cells(score: ScoreLayout, number: int) -> int:
     return sum(score.cells[0][k] for k in score.groups[number])
 
 
-def _bar_label(score: Score, number: int, first: bool) -> str:
+def _bar_label(score: ScoreLayout, number: int, first: bool) -> str:
     bar = score.bar_of[score.groups[number].start]
     before = score.bar_of[score.groups[number - 1].start] if number else None
     return f"|{bar} " if first or bar != before else ""
 
 
-def _system(groups: Sequence[int], score: Score, stand: Stand) -> tuple[Text, Text]:
+def _system(groups: Sequence[int], score: ScoreLayout, stand: Stand) -> tuple[Text, Text]:
     names, fingers = Text(MARGIN, no_wrap=True), Text(MARGIN, no_wrap=True)
     for number in groups:
         label = _bar_label(score, number, number == groups[0])
@@ -230,7 +230,7 @@ def _side_words(pan: float) -> str:
 # Between takes
 
 
-def fit_body(found: Fit, score: Score, width: int, height: int) -> RenderableType:
+def fit_body(found: EnsembleFit, score: ScoreLayout, width: int, height: int) -> RenderableType:
     """What to do, what was found, and note by note what stood out."""
     said = _said(fit_sentences(found), width)
     return _page_of(said, fit_table(found, score, width, _room(said, height)), height)

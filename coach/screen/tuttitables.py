@@ -7,10 +7,10 @@ from rich.console import RenderableType
 from rich.table import Table
 from rich.text import Text
 
-from coach.core.tutti.fit import Fit, Together
-from coach.core.tutti.section import Section, Standing
+from coach.core.tutti.fit import EnsembleFit, Together
+from coach.core.tutti.section import Lead, Section
 from coach.core.tutti.words import step_name
-from coach.screen.score import Score
+from coach.screen.score import ScoreLayout
 from coach.screen.style import BOLD, MARKS
 from coach.screen.words import printable, signed
 
@@ -19,7 +19,7 @@ FEWEST_ROWS = OTHER_ROWS + 2
 WIDE, WIDEST = 60, 90
 
 
-def fit_table(fit: Fit, score: Score, width: int, rows: int) -> RenderableType | None:
+def fit_table(fit: EnsembleFit, score: ScoreLayout, width: int, rows: int) -> RenderableType | None:
     """The notes that lay furthest from the others (from the click where nobody starts with them),
     in order of time, as many as there is room for; None where there is none."""
     if rows < FEWEST_ROWS or not fit.attacks:
@@ -62,7 +62,7 @@ def section_table(section: Section, width: int, rows: int) -> RenderableType | N
     return table
 
 
-def _mark(one: Standing) -> Text:
+def _mark(one: Lead) -> Text:
     if not one.told:
         return Text("with the others")
     mark = MARKS["early" if one.late_ms < 0 else "late"]

@@ -43,7 +43,7 @@ def spelling_of(exercise: Exercise) -> Spelling:
 
 
 @dataclass(frozen=True, slots=True)
-class Standing:
+class GateCount:
     """How a take stands against the gate: notes judged so far, and how many must be clean."""
 
     clean: int
@@ -57,12 +57,12 @@ class Standing:
         return self.notes - self.needed - (self.judged - self.clean)
 
 
-def standing_of(verdicts: Sequence[Verdict], gate: Gate, notes: int) -> Standing:
+def standing_of(verdicts: Sequence[Verdict], gate: Gate, notes: int) -> GateCount:
     """Notes that could not be heard well enough count neither way."""
     counted = [v for v in verdicts if v.kind != "unsure"]
     clean = sum(v.kind == "clean" for v in counted)
     countable = notes - (len(verdicts) - len(counted))
-    return Standing(clean, len(counted), gate.needed(countable), countable)
+    return GateCount(clean, len(counted), gate.needed(countable), countable)
 
 
 def percent(share: float) -> str:

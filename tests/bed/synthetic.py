@@ -10,7 +10,7 @@ from typing import Any, cast
 import numpy as np
 
 from coach.core.timeline import Due, Plan
-from coach.ports.player.skill import STEADY, Fault, Played, perform
+from coach.ports.player.skill import STEADY, Fault, PlayedNote, perform
 from coach.ports.player.tone import render
 from tests.bed import line
 from tests.bed.faults import Slip, slips
@@ -74,7 +74,7 @@ def _performed(
     attacks: line.Floats,
     made: Sequence[Slip],
     interval_s: float,
-) -> tuple[Played, ...]:
+) -> tuple[PlayedNote, ...]:
     """The player plays exactly these attacks and slips, and is otherwise steady."""
     ends = np.append(attacks[1:], attacks[-1] + max(0.3, interval_s))
     dues = tuple(
@@ -105,7 +105,10 @@ def _fault(slip: Slip) -> Fault:
 
 
 def _truth(
-    played: Sequence[Played], pitches: Sequence[int], slurred: Sequence[bool], made: Sequence[Slip]
+    played: Sequence[PlayedNote],
+    pitches: Sequence[int],
+    slurred: Sequence[bool],
+    made: Sequence[Slip],
 ) -> list[Truth]:
     by_due = {p.due: p for p in played if p.due is not None}
     truth = []

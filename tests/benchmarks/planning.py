@@ -13,7 +13,7 @@ from __future__ import annotations
 import argparse
 import time
 
-from coach.core.planning import Known, Worked, plan_today
+from coach.core.planning import KnownCeiling, Worked, plan_today
 from tests.core.planning import months
 
 POLICIES = {
@@ -55,7 +55,14 @@ def _table(what: str, seeds: range) -> None:
 def _time() -> None:
     for count in (10, 200, 2000):
         passages = [
-            Worked(f"p{k}", f"p{k}", 120, 20, 60 + k % 70, history=(Known(1, 50), Known(2, 60)))
+            Worked(
+                f"p{k}",
+                f"p{k}",
+                120,
+                20,
+                60 + k % 70,
+                history=(KnownCeiling(1, 50), KnownCeiling(2, 60)),
+            )
             for k in range(count)
         ]
         begin = time.perf_counter()

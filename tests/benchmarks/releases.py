@@ -16,7 +16,7 @@ import soundfile
 
 from coach.hear.bend import stop_frame
 from coach.hear.noteends import Levels
-from coach.ports.player.skill import Played
+from coach.ports.player.skill import PlayedNote
 from coach.ports.player.tone import render
 from tests.bed.leaking import recorded_notes
 from tests.bed.room import ROOMS, recorded
@@ -35,7 +35,7 @@ def simulated(rng: np.random.Generator, count: int = NOTES) -> Made:
     """Notes of a simulated player who lets each go."""
     known = list(_known(rng, range(38, 75), count))
     played = [
-        Played(start, end - start, pitch + rng.normal(0, 0.1), -26 + rng.normal(0, 2))
+        PlayedNote(start, end - start, pitch + rng.normal(0, 0.1), -26 + rng.normal(0, 2))
         for start, end, pitch, _ in known
     ]
     sound = render(played, RATE, 0, known[-1][3] + RATE, seed=int(rng.integers(10**6)))

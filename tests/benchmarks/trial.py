@@ -18,7 +18,7 @@ from dataclasses import replace
 import numpy as np
 
 from coach.core.trial.sequential import Difference, Sequential, Spending
-from coach.core.trial.settings import Settings
+from coach.core.trial.settings import TrialSettings
 from tests.core.trial.peers import RatioT, Shaped, fixed_pairs
 from tests.core.trial.player import (
     PLAIN,
@@ -40,7 +40,7 @@ def streams(
 ) -> tuple[np.ndarray, np.ndarray]:
     """Differences and what matters, (trials, pairs) each, of players whom no test stops."""
     endless = replace(
-        Settings(), false_share=0.0, hidden_share=0.0, pairs_at_16=pairs, tired_drop=1.1
+        TrialSettings(), false_share=0.0, hidden_share=0.0, pairs_at_16=pairs, tired_drop=1.1
     )
     levels = levels_for(shares, habits)
     seen = [played(levels, seed, habits, NOTES, endless).test.seen for seed in range(trials)]
@@ -48,7 +48,7 @@ def streams(
     return rad, np.array([[d.matters_rad for d in row] for row in seen])
 
 
-def flips(pairs: int, power: float, settings: Settings) -> Answer:
+def flips(pairs: int, power: float, settings: TrialSettings) -> Answer:
     """Our test alone."""
 
     def answer(rad: np.ndarray, matters: np.ndarray) -> tuple[str, int]:
@@ -65,7 +65,7 @@ def flips(pairs: int, power: float, settings: Settings) -> Answer:
     return answer
 
 
-def candidates(pairs: int, settings: Settings) -> dict[str, Answer]:
+def candidates(pairs: int, settings: TrialSettings) -> dict[str, Answer]:
     made: dict[str, Answer] = {
         "t, Pocock": Shaped(pairs, 0.5, settings.false_share, settings.hidden_share).answer,
         "t, Wang-Tsiatis 1/4": Shaped(
@@ -90,7 +90,7 @@ def line(name: str, answers: list[tuple[str, int]], effect: float) -> None:
 
 
 def table(who: str, shares: tuple[float, float], trials: int) -> None:
-    settings = Settings()
+    settings = TrialSettings()
     habits, most = PLAYERS[who], settings.most_pairs(NOTES)
     rad, matters = streams(shares, habits, trials, most)
     effect = float(rad.mean() / rad.std()) if shares[0] > shares[1] else 0.0

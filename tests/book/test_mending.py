@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from coach.book import mending, opening
-from coach.book.leaving import Choice, Leaving
+from coach.book.leaving import ExportChoice, Leaving
 from coach.book.practice import PracticeBook
 from coach.book.records import packed
 from coach.errors import CoachError
@@ -135,7 +135,7 @@ def test_in_a_large_book_it_is_found_when_it_is_stumbled_over(path, monkeypatch)
 def test_an_export_leaves_a_take_out_that_can_not_be_read(path, sql):
     change(path, sql)
     with PracticeBook(path) as book:
-        leaving = Leaving(book, Choice())
+        leaving = Leaving(book, ExportChoice())
         assert len(list(leaving.take_records())) == 3
         (said,) = leaving.left_out
     assert said.startswith("take 2 can't be read")

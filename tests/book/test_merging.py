@@ -13,7 +13,7 @@ from random import Random
 
 import pytest
 
-from coach.book.leaving import Choice, Leaving
+from coach.book.leaving import ExportChoice, Leaving
 from coach.book.merging import merge
 from coach.book.players import add_player
 from coach.book.practice import PracticeBook
@@ -81,7 +81,7 @@ def test_the_same_again_adds_nothing(full, fresh):
 
 
 def test_parts_that_overlap_make_the_whole(full, fresh):
-    for choice in (Choice(frozenset("a")), Choice(frozenset("b")), Choice()):
+    for choice in (ExportChoice(frozenset("a")), ExportChoice(frozenset("b")), ExportChoice()):
         merged(fresh, through_json(leaving_records(full, choice)))
     mine, theirs = told(fresh, "Ida"), told(full)
     # Sums of floating point numbers depend on their order in the last digit.
@@ -105,14 +105,14 @@ def test_other_players_are_left_alone(full, fresh):
 
 
 def test_a_choice_takes_what_belongs_to_it(full):
-    chosen = list(leaving_records(full, Choice(frozenset("b"))))
+    chosen = list(leaving_records(full, ExportChoice(frozenset("b"))))
     drills = {record["drill"] for record in chosen if "drill" in record}
     assert drills == {"b"}
     assert [r["uid"] for r in chosen if r["record"] == "assignment"] == ["ab" * 16]
-    others = leaving_records(full, Choice(frozenset("a")))
+    others = leaving_records(full, ExportChoice(frozenset("a")))
     assert not [r for r in others if r["record"] == "assignment"]
     with PracticeBook(full) as book:
-        later = Choice(since_day=book.today() + 1)
+        later = ExportChoice(since_day=book.today() + 1)
     kinds = [record["record"] for record in leaving_records(full, later)]
     assert kinds == ["header", "assignment", "goal", "goal"]
 
@@ -120,7 +120,7 @@ def test_a_choice_takes_what_belongs_to_it(full):
 def test_builds_of_a_passage_belong_to_it(fresh):
     with PracticeBook(fresh) as book:
         keep_some(book, 2, Random(4), ["a-build", "ab"])
-    chosen = leaving_records(fresh, Choice(frozenset("a")))
+    chosen = leaving_records(fresh, ExportChoice(frozenset("a")))
     assert [r["drill"] for r in chosen if r["record"] == "take"] == ["a-build"]
 
 
@@ -239,7 +239,7 @@ def test_a_take_that_can_t_be_read_is_left_out(tmp_path):
     fill(path, takes=3)
     with PracticeBook(path) as book:
         book.rewrite(lambda db: db.execute("UPDATE evidence SET take_z = x'00' WHERE take = 2"))
-        leaving = Leaving(book, Choice())
+        leaving = Leaving(book, ExportChoice())
         assert len(list(leaving.take_records())) == 2
         assert leaving.left_out[0].startswith("take 2 can't be read")
 

@@ -24,7 +24,7 @@ from coach.book.rows import Moment
 from coach.cli import main
 from coach.cli import opening as inputs
 from coach.cli.lately import charted
-from coach.cli.practice import Opened
+from coach.cli.practice import OpenInput
 from coach.core.fingering.moves import FingerMove, move_between
 from coach.core.take import Attack, Chunk, Evidence
 from coach.core.timeline import Plan
@@ -176,7 +176,9 @@ class Month:
     def drill(self, name: str, from_bpm: float, to_bpm: float, takes: int) -> None:
         pupil = Pupil(self.players[name], Random(f"{name} {self.clock.day} {self.takes}"))
         with pytest.MonkeyPatch.context() as patch:
-            patch.setattr(inputs, "opened", lambda args, stack: Opened(pupil, lambda plan: pupil))
+            patch.setattr(
+                inputs, "opened", lambda args, stack: OpenInput(pupil, lambda plan: pupil)
+            )
             tempi = ("--from", round(from_bpm, 1), "--to", round(to_bpm, 1))
             self.coach("drill", name, *tempi, "--takes", takes, "--plain")
         self.takes += pupil.takes

@@ -8,7 +8,7 @@ from functools import partial
 from coach.book.practice import PracticeBook
 from coach.cli.coursework import _parts
 from coach.cli.practice import Desk
-from coach.core.course import Course, Part
+from coach.core.course import Course, CoursePart
 from coach.core.instrument import Instrument
 from coach.session import logged_end
 from tests.test_session import RATE, FakeControls, FakeEar, FakePort, FakeScreen, drill_of, keep
@@ -22,7 +22,7 @@ class Work:
     def __init__(self, tmp_path, controls=None):
         self.port, self.screen, self.events, self.done = FakePort(), FakeScreen(), [], []
         parts = tuple(
-            Part(
+            CoursePart(
                 drill_of(name=name, title=name, to_bpm=200), 1, 3.0, f"Why {name}.", f"Mind {name}."
             )
             for name in ("first", "second", "third")
@@ -80,7 +80,7 @@ def test_ctrl_c_ends_the_whole_course(tmp_path):
 
 def test_a_part_without_a_caution_says_none(tmp_path):
     drill = replace(drill_of(), cautions=("the drill's own",))
-    part = Part(drill, 1, 0.0, "Why.")
+    part = CoursePart(drill, 1, 0.0, "Why.")
     port, screen = FakePort(), FakeScreen()
     desk = Desk(
         port,

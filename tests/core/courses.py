@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from coach.core.course import Course, Part, blowing_s, length_s, resting_s
+from coach.core.course import Course, CoursePart, blowing_s, length_s, resting_s
 from coach.core.instrument import Instrument
 from coach.core.passage import Passage
 from coach.files.drillwrite import note_words
@@ -18,7 +18,7 @@ def text_of(course: Course, instrument: Instrument) -> str:
     return "\n".join(lines) + "\n"
 
 
-def _part(number: int, part: Part, instrument: Instrument) -> Iterator[str]:
+def _part(number: int, part: CoursePart, instrument: Instrument) -> Iterator[str]:
     drill = part.drill
     tempo = f"{drill.from_bpm:g}"
     tempo += f" to {drill.to_bpm:g}" if drill.to_bpm != drill.from_bpm else ""

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from coach.core.course import Course, Part, blowing_s, length_s, resting_s, takes_of, turns
+from coach.core.course import Course, CoursePart, blowing_s, length_s, resting_s, takes_of, turns
 from coach.core.exercise import ClickStyle, Drill, Exercise
 from coach.core.filling import Limit, Slot, filled, resting, stretched, with_takes
 from coach.core.gate import Gate
@@ -26,9 +26,9 @@ def passage(notes: int = 8, way: str = "played", tempo_share: float = 1.0) -> Pa
 
 def part(
     *variants: Passage, takes: int | None = 3, bpm: float = 60.0, rest_s: float = 10.0
-) -> Part:
+) -> CoursePart:
     drill = Drill("d", "d", "", variants or (passage(),), bpm, bpm, rest_beats=4)
-    return Part(drill, takes, rest_s, "Because.")
+    return CoursePart(drill, takes, rest_s, "Because.")
 
 
 def test_a_part_by_hand():
@@ -54,7 +54,7 @@ def test_takes_last_as_long_as_the_session_plays_them(bpm, share, bars, pulse):
     drill = Drill("d", "d", "", (shape,), bpm, bpm, click=ClickStyle(count_in_bars=bars))
     planned = plan_take(Exercise(shape, round(bpm * share, 1), 0, drill.click), RATE, 10 * RATE)
     seconds = (planned.end_frame - planned.start_frame) / RATE
-    assert length_s(Part(drill, 1, 0.0, "")) == pytest.approx(seconds + 0.5, rel=2e-3)
+    assert length_s(CoursePart(drill, 1, 0.0, "")) == pytest.approx(seconds + 0.5, rel=2e-3)
 
 
 def test_turns_with_air_do_not_count_beside_played_ones():
@@ -69,7 +69,7 @@ def test_turns_with_air_do_not_count_beside_played_ones():
 def test_without_a_number_the_takes_are_those_of_the_gate():
     """From 60 to 66 by 4 %: 60, 62.4, 64.9, 66 and there it is reached."""
     drill = replace(part().drill, to_bpm=66.0, gate=Gate(step_percent=4))
-    assert takes_of(Part(drill, None, 0, "")) == 4
+    assert takes_of(CoursePart(drill, None, 0, "")) == 4
 
 
 @given(notes=st.integers(1, 24), takes=st.integers(1, 6), ratio=st.sampled_from([0.5, 1.0, 1.5]))

@@ -14,7 +14,7 @@ from coach.core.fingering.ask import fixed_plan, problem_of
 from coach.core.fingering.candidates import candidates, chart_fingering, retuned
 from coach.core.fingering.explain import are_close, summed
 from coach.core.fingering.planner import plans
-from coach.core.fingering.problem import Plan
+from coach.core.fingering.problem import FingeringPlan
 from coach.core.fingering.weights import Weights
 from coach.core.instrument import Instrument
 from coach.core.pitch import midi_of_name, name_of_midi
@@ -26,13 +26,13 @@ from tests.core.fingering_making import passage_of
 HORN = load_instrument("double-horn")
 
 
-def names(plan: Plan) -> list[str]:
+def names(plan: FingeringPlan) -> list[str]:
     return [candidate.fingering for candidate in plan.chosen]
 
 
 def planned(
     text: str, tempo_bpm: float, instrument: Instrument = HORN, count: int = 1
-) -> tuple[Plan, ...]:
+) -> tuple[FingeringPlan, ...]:
     return plans(problem_of(passage_of(text, HORN), tempo_bpm, instrument, Weights()), count)
 
 
@@ -40,12 +40,12 @@ def best(text: str, tempo_bpm: float, instrument: Instrument = HORN) -> list[str
     return names(planned(text, tempo_bpm, instrument)[0])
 
 
-def fixed(text: str, tempo_bpm: float, fingerings: str) -> Plan:
+def fixed(text: str, tempo_bpm: float, fingerings: str) -> FingeringPlan:
     problem = problem_of(passage_of(text, HORN), tempo_bpm, HORN, Weights())
     return fixed_plan(problem, HORN, fingerings.split())
 
 
-def exchanges(plan: Plan) -> list[float]:
+def exchanges(plan: FingeringPlan) -> list[float]:
     return [each.get("exchanges", 0.0) for each in plan.terms]
 
 

@@ -6,7 +6,7 @@ from dataclasses import fields
 
 import pytest
 
-from coach.core.trial import Settings
+from coach.core.trial import TrialSettings
 from coach.errors import FileError
 from coach.files.configs import data_folder
 from coach.files.trial import load_settings, read_settings
@@ -15,9 +15,9 @@ PATH = data_folder("configs") / "trial.toml"
 
 
 def test_the_file_gives_every_figure_as_the_core_has_it():
-    assert load_settings() == Settings()
+    assert load_settings() == TrialSettings()
     text = PATH.read_text(encoding="utf-8")
-    assert all(f"\n{field.name} = " in text for field in fields(Settings))
+    assert all(f"\n{field.name} = " in text for field in fields(TrialSettings))
 
 
 @pytest.mark.parametrize(

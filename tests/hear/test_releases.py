@@ -15,7 +15,7 @@ from coach.hear.midi_notes import MidiEar
 from coach.hear.releases import ReleaseEar
 from coach.hear.through import ThroughEar
 from coach.ports.click import click_sound
-from coach.ports.player.skill import Played
+from coach.ports.player.skill import PlayedNote
 from coach.ports.player.tone import render
 from tests.bed.room import reverberant
 
@@ -29,7 +29,7 @@ def played(off_ms: float = 0.0, pitch: int = 60, dues=DUES):
     """As written, but that the first note stops so late."""
     off = round(off_ms * RATE / 1000)
     notes = [
-        Played(
+        PlayedNote(
             d.frame, d.length_frames + (0 if d.index else off), pitch if d is ONE else d.pitch, -26
         )
         for d in dues
@@ -158,8 +158,8 @@ def test_through_the_ensemble_the_player_alone_is_heard():
     half = RATE // 2
     chords = [(48, 55, 52), (53, 57, 60), (55, 59, 62)]
     lines = [
-        [Played(k * half, half - 900, chord[v], -26) for k, chord in enumerate(chords)]
-        + [Played(3 * half, 4 * RATE, (48, 55, 64)[v], -26)]
+        [PlayedNote(k * half, half - 900, chord[v], -26) for k, chord in enumerate(chords)]
+        + [PlayedNote(3 * half, 4 * RATE, (48, 55, 64)[v], -26)]
         for v in range(3)
     ]
     length = lead + 3 * RATE

@@ -15,7 +15,7 @@ from coach.core.progress.climb import climb_of
 from coach.core.progress.days import DayValue, minutes_of
 from coach.core.progress.heard import heard_of
 from coach.core.review import review_of
-from coach.page.document import NOTHING, POLICY, Content, Passage, page
+from coach.page.document import NOTHING, POLICY, Content, PassageSection, page
 from coach.page.music import MusicLine
 from tests.core.findings_making import Player, judged_takes
 from tests.core.test_review import TODAY, takes
@@ -30,7 +30,9 @@ def content(title="Run", rows=None, **changes):
     review = review_of(rows, TODAY, {"run": (title, 120.0)})
     heard = heard_of(judged_takes(Player(planted=lambda k: 0.8 * (k == 5)), 6, Random(1)))
     names = MusicLine("", 180.0, 12.0, {k: 20.0 + 9 * k for k in range(16)})
-    passages = [Passage(climb_of(rows, one, TODAY), heard, (names,)) for one in review.passages]
+    passages = [
+        PassageSection(climb_of(rows, one, TODAY), heard, (names,)) for one in review.passages
+    ]
     made = Content(
         title,
         "double horn",

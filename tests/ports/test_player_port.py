@@ -14,7 +14,7 @@ from coach.core.take import Attack, Evidence
 from coach.core.timeline import Plan
 from coach.errors import CoachError
 from coach.ports.player.port import PlayerPort, _echo
-from coach.ports.player.skill import STEADY, Fault, Played, Skill
+from coach.ports.player.skill import STEADY, Fault, PlayedNote, Skill
 from coach.roles import Port
 from tests.making import RATE, plan_of, scale
 
@@ -146,7 +146,7 @@ def test_another_rate_is_refused():
         quiet_port().begin(plan_of([60], rate=44100))
 
 
-def heard(note: Played) -> Attack:
+def heard(note: PlayedNote) -> Attack:
     """What a perfect ear makes of a note."""
     return Attack(note.frame, note.pitch, note.level_db, settle_frames=note.split_frames, fine=True)
 

@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 import soundfile
 
-from coach.ports.player.skill import Played
+from coach.ports.player.skill import PlayedNote
 from coach.ports.player.tone import render
 
 pytestmark = pytest.mark.shared
@@ -49,7 +49,7 @@ def test_notes_rise_as_recorded_ones_do(shared_dir):
         samples, rate = soundfile.read(folder / row["file"])
         register = next(k for k, top in enumerate(REGISTER_TOPS) if pitch <= top)
         recorded[register].append(half_ms(samples, rate, pitch, start_s))
-        note = Played(rate // 2, int(max(0.1, end_s - start_s - 0.2) * rate), pitch, -26.0)
+        note = PlayedNote(rate // 2, int(max(0.1, end_s - start_s - 0.2) * rate), pitch, -26.0)
         made = render([note], rate, 0, 2 * rate, seed=len(recorded[register]))
         rendered[register].append(half_ms(made, rate, pitch, 0.5))
     assert sorted(recorded) == [0, 1, 2, 3, 4]
@@ -70,8 +70,8 @@ def test_slurs_dip_as_recorded_ones_do(shared_dir):
         samples, rate = soundfile.read(folder / "phrases" / f"{row['file']}.flac")
         recorded.append(dip_db(samples, rate, float(row["onset_s"]), min(old, new)))
         notes = (
-            Played(rate // 2, rate, old, -26.0),
-            Played(3 * rate // 2, rate, new, -26.0, slurred=True),
+            PlayedNote(rate // 2, rate, old, -26.0),
+            PlayedNote(3 * rate // 2, rate, new, -26.0, slurred=True),
         )
         made = render(notes, rate, 0, 3 * rate, seed=len(recorded))
         rendered.append(dip_db(made, rate, 1.5, min(old, new)))

@@ -14,7 +14,7 @@ import aubio
 import numpy as np
 import pytest
 
-from coach.ports.player.skill import STEADY, Fault, Played, perform, usual_level_db
+from coach.ports.player.skill import STEADY, Fault, PlayedNote, perform, usual_level_db
 from coach.ports.player.timbre import harmonics_db
 from coach.ports.player.tone import render
 from tests.making import RATE, plan_of, scale
@@ -23,11 +23,11 @@ LEVEL_DB = -25.0
 START = 4800
 
 
-def note(pitch: float, length_s: float = 1.2, frame: int = START, **changes) -> Played:
-    return replace(Played(frame, int(length_s * RATE), pitch, LEVEL_DB), **changes)
+def note(pitch: float, length_s: float = 1.2, frame: int = START, **changes) -> PlayedNote:
+    return replace(PlayedNote(frame, int(length_s * RATE), pitch, LEVEL_DB), **changes)
 
 
-def sound(*notes: Played, seed: int = 0, seconds: float = 2.0) -> np.ndarray:
+def sound(*notes: PlayedNote, seed: int = 0, seconds: float = 2.0) -> np.ndarray:
     return render(notes, RATE, 0, int(seconds * RATE), seed=seed)
 
 

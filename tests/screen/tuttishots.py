@@ -11,7 +11,7 @@ from rich.console import RenderableType
 from coach.core.rules import Rules
 from coach.core.timeline import frame_of
 from coach.core.tutti.fit import fit_of
-from coach.core.tutti.section import Part, section_of
+from coach.core.tutti.section import SectionPlayer, section_of
 from coach.core.tutti.stand import Stand, stand_at
 from coach.screen.page import Lines
 from coach.screen.score import score_of
@@ -67,9 +67,9 @@ def _fit(width: int, height: int) -> RenderableType:
     return fit_body(fit_of(report, PLAN, ensemble_of(PLAN, *OTHERS)), SCORE, width, height)
 
 
-def _player(name: str, off_ms: float) -> Part:
+def _player(name: str, off_ms: float) -> SectionPlayer:
     error = noise(Random(name), len(PLAN.dues), 6)
-    return Part(name, take(PLAN, lambda k: off_ms + error[k]), PLAN)
+    return SectionPlayer(name, take(PLAN, lambda k: off_ms + error[k]), PLAN)
 
 
 def _section(width: int, height: int) -> RenderableType:

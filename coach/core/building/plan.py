@@ -10,7 +10,7 @@ from random import Random
 from coach.core.building.settings import STEPS, BuildingSettings, StepShare
 from coach.core.building.steps import part_of
 from coach.core.building.today import Today, is_plain, today
-from coach.core.course import Course, Part, blowing_s, length_s
+from coach.core.course import Course, CoursePart, blowing_s, length_s
 from coach.core.exercise import Drill
 from coach.core.filling import Limit, Slot, filled, resting
 from coach.core.instrument import Instrument
@@ -109,10 +109,10 @@ def _parts(
     day: int,
     minutes: float,
     settings: BuildingSettings,
-) -> tuple[Part, ...]:
+) -> tuple[CoursePart, ...]:
     """As much as fills the day: of short passages the pieces come in several rounds."""
     limits = [Limit(blowing_s, 60 * settings.load_minutes)]
-    parts: tuple[Part, ...] = ()
+    parts: tuple[CoursePart, ...] = ()
     for rounds in range(1, MOST_ROUNDS + 1):
         slots = list(_slots(order, steps, rounds, day, minutes, settings))
         parts = filled(slots, 60 * minutes, settings.rest_ratio, limits)
@@ -154,7 +154,7 @@ def _in_rounds(steps: Mapping[str, StepShare], rounds: int) -> list[tuple[int, s
     return [*opening, *((turn, name) for turn in range(rounds) for name in pieces), *closing]
 
 
-def _check_ends(order: Sequence[Today], parts: Sequence[Part]) -> None:
+def _check_ends(order: Sequence[Today], parts: Sequence[CoursePart]) -> None:
     """Whether each passage has its whole runs at the end."""
     ends = {(part.drill.name, part.drill.from_bpm) for part in parts[-len(order) :]}
     for standing in order:

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from coach.core.building import pieces
 from coach.core.building.made import Made, still
 from coach.core.building.today import Today
-from coach.core.course import Part
+from coach.core.course import CoursePart
 from coach.core.exercise import Drill
 from coach.core.gate import Gate
 
@@ -15,7 +15,7 @@ SHORTEST_REST_BEATS = 2
 Maker = Callable[[Today, int], Made | None]
 
 
-def part_of(step: str, today: Today, turn: int) -> Part | None:
+def part_of(step: str, today: Today, turn: int) -> CoursePart | None:
     """The part of a step, takes and rests still to be filled in; None where the passage is too
     short for it.  `turn` lets steps with several forms take the next one.
 
@@ -29,7 +29,7 @@ def part_of(step: str, today: Today, turn: int) -> Part | None:
         return None
     drill, where = today.drill, "" if whole else standing.where
     subject = " ".join(filter(None, (f'"{drill.title}"', where, made.why)))
-    return Part(_drill(step, today, made), 1, 0.0, f"{subject}.")
+    return CoursePart(_drill(step, today, made), 1, 0.0, f"{subject}.")
 
 
 def _drill(step: str, today: Today, made: Made) -> Drill:

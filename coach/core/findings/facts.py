@@ -33,7 +33,7 @@ class Judged:
 
 
 @dataclass(frozen=True, slots=True)
-class Place:
+class Surroundings:
     """What stands around a note, the same in every take of its passage.
 
     `leap` is counted in semitones from the note before (0 for the first, and after a rest);
@@ -73,7 +73,7 @@ class Material:
     """All takes laid out: the passages played, with one exercise each, the places, the facts."""
 
     exercises: tuple[Exercise, ...]
-    places: dict[Spot, Place]
+    places: dict[Spot, Surroundings]
     facts: tuple[Fact, ...]
     takes: int
 
@@ -85,7 +85,7 @@ def facts_of(takes: Sequence[Judged], fingerings: Fingerings | None = None) -> M
     """
     exercises: list[Exercise] = []
     keys: list[tuple[Note, ...]] = []
-    places: dict[Spot, Place] = {}
+    places: dict[Spot, Surroundings] = {}
     facts: list[Fact] = []
     for number, take in enumerate(takes):
         notes = take.exercise.passage.notes
@@ -104,18 +104,18 @@ def is_back(syllable: str) -> bool:
     return Style().is_back(syllable)
 
 
-def _places(exercise: Exercise, fingerings: Fingerings | None) -> list[Place]:
+def _places(exercise: Exercise, fingerings: Fingerings | None) -> list[Surroundings]:
     passage = exercise.passage
     written = [note.fingering for note in passage.notes]
     fingers = list(fingerings(exercise)) if fingerings and not any(written) else written
     return [_place(passage, k, fingers) for k in range(len(passage.notes))]
 
 
-def _place(passage: Passage, k: int, fingers: Sequence[str | None]) -> Place:
+def _place(passage: Passage, k: int, fingers: Sequence[str | None]) -> Surroundings:
     note = passage.notes[k]
     before = passage.notes[k - 1] if k else None
     joined = before is not None and before.end_beats == note.start_beats
-    return Place(
+    return Surroundings(
         note.pitch,
         move_between(fingers[k - 1], fingers[k]) if joined else None,
         note.pitch - before.pitch if joined and before else 0,

@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
 
-from coach.core.findings.facts import LEAP_SEMITONES, Material, Place, Spot
+from coach.core.findings.facts import LEAP_SEMITONES, Material, Spot, Surroundings
 from coach.core.fingering.moves import FingerMove
 
 NOTE, PITCH = "one note", "pitch"
@@ -95,14 +95,14 @@ def _others(material: Material) -> Iterator[Question]:
     yield Question(HALF, "in the second half", _second_half(material))
 
 
-def _thumb(place: Place) -> str:
+def _thumb(place: Surroundings) -> str:
     if place.move is None or not place.move.thumb:
         return ""
     lever, way = place.move.thumb.split()
     return f"where the thumb goes {way}" + ("" if lever == "T" else f" ({lever})")
 
 
-def _exchange(place: Place) -> str:
+def _exchange(place: Surroundings) -> str:
     return exchange_words(place.move) if place.move and place.move.exchanges else ""
 
 
@@ -114,14 +114,14 @@ def exchange_words(move: FingerMove) -> str:
     return f"where {up} {lifts} up while {down} {presses} down"
 
 
-def _position(place: Place) -> str:
+def _position(place: Surroundings) -> str:
     if not 0 < place.position < len(ORDINALS):
         return ""
     return f"on the {ORDINALS[place.position]} note of a beat"
 
 
 def _named(
-    material: Material, kind: str, name: Callable[[Place], str], where: str | None = None
+    material: Material, kind: str, name: Callable[[Surroundings], str], where: str | None = None
 ) -> Iterator[Question]:
     """One group for each name that places have; in words `where`, or the name itself."""
     groups: dict[str, set[Spot]] = {}
@@ -132,7 +132,9 @@ def _named(
         yield Question(kind, words if where is None else where, frozenset(spots))
 
 
-def _where(material: Material, kind: str, where: str, belongs: Callable[[Place], bool]) -> Question:
+def _where(
+    material: Material, kind: str, where: str, belongs: Callable[[Surroundings], bool]
+) -> Question:
     spots = frozenset(spot for spot, place in material.places.items() if belongs(place))
     return Question(kind, where, spots)
 

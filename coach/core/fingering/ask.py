@@ -13,7 +13,7 @@ from coach.core.fingering.candidates import (
     candidates,
     chart_fingering,
 )
-from coach.core.fingering.problem import Plan, Problem
+from coach.core.fingering.problem import FingeringPlan, Problem
 from coach.core.fingering.spots import Spot, spots_of
 from coach.core.fingering.terms import Usual
 from coach.core.fingering.weights import Weights
@@ -61,13 +61,13 @@ def problem_of(
 
 def fixed_plan(
     problem: Problem, instrument: Instrument, fingerings: Sequence[str], *, stopped: bool = False
-) -> Plan:
+) -> FingeringPlan:
     """What a given fingering costs; as many as there are notes.  Raises NoFingeringError."""
     chosen = tuple(
         _named(k, spot.pitch, candidates(instrument, spot.pitch, stopped=stopped), name)
         for k, (spot, name) in enumerate(zip(problem.spots, fingerings, strict=True))
     )
-    return Plan(chosen, problem.costs(chosen))
+    return FingeringPlan(chosen, problem.costs(chosen))
 
 
 def _usual(instrument: Instrument, pitch: int) -> Usual:

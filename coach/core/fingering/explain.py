@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from coach.core.fingering.candidates import Candidate
-from coach.core.fingering.problem import Plan, Problem
+from coach.core.fingering.problem import FingeringPlan, Problem
 from coach.core.fingering.terms import Terms, cost_of
 
 # The figures of the weights are judgements, so small differences between plans mean little; least
@@ -23,7 +23,7 @@ def summed(terms: Sequence[Terms]) -> Terms:
     return totals
 
 
-def are_close(one: Plan, other: Plan) -> bool:
+def are_close(one: FingeringPlan, other: FingeringPlan) -> bool:
     """Whether the difference is too small to be decided on paper."""
     pairs = zip(one.chosen, other.chosen, strict=True)
     across = 2 * sum(a.side != b.side for a, b in pairs) > len(one.chosen)
@@ -31,13 +31,13 @@ def are_close(one: Plan, other: Plan) -> bool:
     return abs(other.cost - one.cost) <= max(CLOSE_COST, share * min(one.cost, other.cost))
 
 
-def reasons(problem: Problem, plan: Plan) -> tuple[str, ...]:
+def reasons(problem: Problem, plan: FingeringPlan) -> tuple[str, ...]:
     """One short sentence for each note that departs from the chart (or from what the fingers know),
     "" for the others."""
     return tuple(_reason(problem, plan, k) for k in range(len(plan.chosen)))
 
 
-def _reason(problem: Problem, plan: Plan, k: int) -> str:
+def _reason(problem: Problem, plan: FingeringPlan, k: int) -> str:
     spot, here = problem.spots[k], plan.chosen[k]
     if spot.pinned is not None:
         return "as you marked it"
@@ -61,7 +61,7 @@ def _chief(saved: Terms) -> str:
     return "exchanges" if name == "fingers" and saved.get("exchanges", 0.0) > half else name
 
 
-def _saved(problem: Problem, plan: Plan, k: int, other: Candidate) -> Terms:
+def _saved(problem: Problem, plan: FingeringPlan, k: int, other: Candidate) -> Terms:
     """By term, how much dearer the plan were with `other` at this note."""
     swapped = [*plan.chosen[:k], other, *plan.chosen[k + 1 :]]
     here, there = (_near(problem, chosen, k) for chosen in (plan.chosen, swapped))
@@ -93,7 +93,7 @@ def _part(problem: Problem, chosen: Sequence[Candidate], places: range) -> tuple
     )
 
 
-def _sentence(name: str, problem: Problem, plan: Plan, k: int, other: Candidate) -> str:
+def _sentence(name: str, problem: Problem, plan: FingeringPlan, k: int, other: Candidate) -> str:
     here = plan.chosen[k]
     side = f"the {side_word(here.side)} side" if here.side else "its side"
     sentences = {
@@ -115,7 +115,7 @@ def _sentence(name: str, problem: Problem, plan: Plan, k: int, other: Candidate)
     return sentences.get(name, "cheaper in all")
 
 
-def _exchange(plan: Plan, k: int, other: Candidate) -> str:
+def _exchange(plan: FingeringPlan, k: int, other: Candidate) -> str:
     """The exchange that the usual fingering would bring: before the note, or after it."""
     before = plan.chosen[k - 1] if k else None
     after = plan.chosen[k + 1] if k + 1 < len(plan.chosen) else None

@@ -27,7 +27,7 @@ class Problem:
 
 
 @dataclass(frozen=True, slots=True)
-class Plan:
+class FingeringPlan:
     """One fingering of the whole passage, with its terms note by note."""
 
     chosen: tuple[Candidate, ...]

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from coach.core.fingering.explain import are_close, reasons, summed
-from coach.core.fingering.problem import Plan, Problem
+from coach.core.fingering.problem import FingeringPlan, Problem
 from coach.core.fingering.weights import TERMS
 from coach.core.instrument import Instrument
 from coach.core.passage import Passage
@@ -15,7 +15,7 @@ from coach.core.pitch import name_of_midi
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class ToldNote:
     """One note of a plan as told."""
 
     index: int
@@ -37,14 +37,14 @@ class Told:
     tempo_bpm: float
     instrument: Instrument
     problem: Problem
-    plans: tuple[Plan, ...]
+    plans: tuple[FingeringPlan, ...]
 
-    def rows(self, plan: Plan) -> Iterator[Row]:
+    def rows(self, plan: FingeringPlan) -> Iterator[ToldNote]:
         """The notes of a plan."""
         why = reasons(self.problem, plan)
         for k, (note, chosen) in enumerate(zip(self.passage.notes, plan.chosen, strict=True)):
             written = name_of_midi(note.pitch - self.instrument.transposition, self.passage.fifths)
-            yield Row(
+            yield ToldNote(
                 k,
                 written,
                 note.pitch,
@@ -56,12 +56,12 @@ class Told:
                 why[k],
             )
 
-    def totals(self, plan: Plan) -> dict[str, float]:
+    def totals(self, plan: FingeringPlan) -> dict[str, float]:
         """Cost by term, all terms, rounded."""
         found = summed(plan.terms)
         return {name: round(found.get(name, 0.0), 3) for name in TERMS}
 
-    def unlike(self, plan: Plan) -> tuple[int, ...]:
+    def unlike(self, plan: FingeringPlan) -> tuple[int, ...]:
         """The notes (from 0) that a plan fingers otherwise than the first plan."""
         pairs = enumerate(zip(plan.chosen, self.plans[0].chosen, strict=True))
         return tuple(k for k, (one, two) in pairs if one.fingering != two.fingering)
@@ -87,5 +87,5 @@ class Told:
         }
 
 
-def _as_dict(row: Row) -> dict[str, Any]:
-    return {name: getattr(row, name) for name in Row.__slots__}
+def _as_dict(row: ToldNote) -> dict[str, Any]:
+    return {name: getattr(row, name) for name in ToldNote.__slots__}

@@ -17,7 +17,7 @@ class Check:
 
 
 @dataclass(frozen=True, slots=True)
-class Known:
+class KnownCeiling:
     """The clean ceiling as it was known on `day`, in clicks a minute."""
 
     day: int
@@ -42,7 +42,7 @@ class Worked:
     ceiling_bpm: float | None = None
     low_bpm: float | None = None
     high_bpm: float | None = None
-    history: tuple[Known, ...] = ()
+    history: tuple[KnownCeiling, ...] = ()
     days: int = 0
     minutes: float = 0.0
     last_day: int | None = None

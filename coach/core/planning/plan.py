@@ -16,7 +16,7 @@ from coach.core.planning.facts import DayLoad, PlannedDay, Worked, check_facts
 from coach.core.planning.load import Allowed, allowed_today
 from coach.core.planning.missed import missed_of
 from coach.core.planning.progress import practice_share, speed_of
-from coach.core.planning.settings import Settings
+from coach.core.planning.settings import PlanningSettings
 from coach.core.planning.share import Shares, shared_out
 from coach.core.planning.standing import Kind, standings
 from coach.core.planning.turns import in_turns
@@ -70,7 +70,7 @@ def plan_today(
     today: int,
     minutes: float,
     concert_day: int | None,
-    settings: Settings,
+    settings: PlanningSettings,
     loads: Sequence[DayLoad] = (),
     planned: Sequence[PlannedDay] = (),
 ) -> DayPlan:
@@ -108,13 +108,13 @@ def plan_today(
     )
 
 
-def _total(minutes: float, allowed: Allowed, ahead: Ahead, settings: Settings) -> int:
+def _total(minutes: float, allowed: Allowed, ahead: Ahead, settings: PlanningSettings) -> int:
     """Whole minutes by the clock: no more than asked, and no more playing than is allowed."""
     asked = minutes * (settings.load.light_share if ahead.day.light else 1)
     return int(min(asked, allowed.minutes * (1 + settings.load.rest_ratio)))
 
 
-def _blocks(shares: Shares, today: int, settings: Settings) -> tuple[Block, ...]:
+def _blocks(shares: Shares, today: int, settings: PlanningSettings) -> tuple[Block, ...]:
     seen: set[str] = set()
     blocks = []
     for one, minutes in in_turns(shares, settings.sharing):

@@ -98,7 +98,7 @@ class Load:
 
 
 @dataclass(frozen=True, slots=True)
-class Settings:
+class PlanningSettings:
     gaps: Gaps
     sharing: Sharing
     progress: Progress

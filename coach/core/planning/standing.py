@@ -11,7 +11,7 @@ from coach.core.planning.concert import Ahead, beyond_reach
 from coach.core.planning.facts import Worked
 from coach.core.planning.gaps import gap_days, overdue
 from coach.core.planning.progress import Speed
-from coach.core.planning.settings import Settings
+from coach.core.planning.settings import PlanningSettings
 
 Kind = Literal["learn", "build", "check", "keep"]
 # The last visit of a passage never played is taken to lie so many days back; one of today counts
@@ -52,7 +52,7 @@ def standings(
     minutes: float,
     ahead: Ahead,
     speed: Speed,
-    settings: Settings,
+    settings: PlanningSettings,
 ) -> list[Standing]:
     """All that may come today, of each kind the most wanted first."""
     light = [passage for passage in passages if ahead.of(passage).light]
@@ -74,7 +74,9 @@ def _ranked(found: Iterable[Standing]) -> list[Standing]:
     return sorted(found, key=lambda one: (-one.weight, one.name))
 
 
-def _built(passage: Worked, today: int, ahead: Ahead, speed: Speed, settings: Settings) -> Standing:
+def _built(
+    passage: Worked, today: int, ahead: Ahead, speed: Speed, settings: PlanningSettings
+) -> Standing:
     """The way to the goal times the days since the last visit: of two passages that lay equally
     long the one further from its goal comes first, and none waits for ever.  One that is due
     before the others counts for so much more as there are fewer sessions left for it."""
@@ -94,7 +96,7 @@ def _last(one: Standing, least: float | None) -> Standing:
 
 
 def _visited(
-    passage: Worked, today: int, ahead: Ahead, speed: Speed, settings: Settings
+    passage: Worked, today: int, ahead: Ahead, speed: Speed, settings: PlanningSettings
 ) -> Standing | None:
     """A check where one is due, a way still to go to the reserve above the goal, a short visit
     after half of the gap, else nothing."""
@@ -111,13 +113,13 @@ def _visited(
     return kept if away is None or away >= max(1.0, gap / 2) else None
 
 
-def _kept(passage: Worked, today: int, ahead: Ahead, settings: Settings) -> Standing:
+def _kept(passage: Worked, today: int, ahead: Ahead, settings: PlanningSettings) -> Standing:
     away = passage.away(today) or 0
     least = take_minutes(passage, settings.sharing.keep_minutes, settings)
     return Standing(passage, "keep", (1 + away) * ahead.urgency(passage), 0.0, least)
 
 
-def take_minutes(passage: Worked, shortest: int, settings: Settings) -> int:
+def take_minutes(passage: Worked, shortest: int, settings: PlanningSettings) -> int:
     """Whole minutes that hold one take and its rest, `shortest` at the least."""
     needed = passage.take_s * (1 + settings.load.rest_ratio) / 60
     return max(shortest, math.ceil(needed - 1e-9))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from coach.core.planning.settings import Progress, Settings
+from coach.core.planning.settings import PlanningSettings, Progress
 from coach.core.planning.standing import Standing
 
 
@@ -18,7 +18,7 @@ class Tempi:
     check_bpm: float | None
 
 
-def tempi(one: Standing, today: int, settings: Settings, *, again: bool) -> Tempi:
+def tempi(one: Standing, today: int, settings: PlanningSettings, *, again: bool) -> Tempi:
     """`again`: the passage had a turn today, so that nothing is cold any more."""
     cold_bpm = None if again else _check_bpm(one, today, settings)
     return Tempi(_from_bpm(one, settings.progress), _aim_bpm(one, settings.progress), cold_bpm)
@@ -39,7 +39,7 @@ def _from_bpm(one: Standing, settings: Progress) -> float:
     return min(passage.goal_bpm, max(1.0, float(round(bpm))))
 
 
-def _check_bpm(one: Standing, today: int, settings: Settings) -> float | None:
+def _check_bpm(one: Standing, today: int, settings: PlanningSettings) -> float | None:
     """The tempo of a first cold take: the goal, or the last ceiling of a passage that lay long."""
     passage = one.passage
     if one.kind == "check":

@@ -11,7 +11,7 @@ from coach.core.planning.facts import Worked
 from coach.core.planning.load import Allowed
 from coach.core.planning.missed import Missed
 from coach.core.planning.progress import Speed
-from coach.core.planning.settings import Settings
+from coach.core.planning.settings import PlanningSettings
 from coach.core.planning.share import Shares
 from coach.core.planning.standing import Standing
 
@@ -34,7 +34,7 @@ class Day:
     total: int
     used: int
     missed: Missed | None
-    settings: Settings
+    settings: PlanningSettings
 
 
 def why(day: Day) -> str:

@@ -7,9 +7,9 @@ from typing import Protocol
 
 from coach.core.course import BUILD_SUFFIX
 from coach.core.findings.prescribe import SUFFIX as NEXT_SUFFIX
-from coach.core.planning.facts import Check, DayLoad, Known, Worked
+from coach.core.planning.facts import Check, DayLoad, KnownCeiling, Worked
 from coach.core.planning.goals import Goal
-from coach.core.review import Played, beliefs_on
+from coach.core.review import PlayedTake, beliefs_on
 
 # A first take of the day at no less than this share of the goal tells whether it still goes.
 CHECK_SHARE = 0.97
@@ -29,7 +29,7 @@ class Timed(Protocol):
 
 
 def worked_of(
-    rows: Sequence[Played],
+    rows: Sequence[PlayedTake],
     known: Mapping[str, tuple[str, float]],
     today: int,
     goals: Sequence[Goal] = (),
@@ -41,8 +41,8 @@ def worked_of(
     may be among the rows: they tell whether a first take of a day was cold.
     """
     own = {goal.drill: goal for goal in goals}
-    passages: dict[str, list[Played]] = {name: [] for name in own}
-    played: dict[str, list[Played]] = {}
+    passages: dict[str, list[PlayedTake]] = {name: [] for name in own}
+    played: dict[str, list[PlayedTake]] = {}
     for row in rows:
         if row.day <= today:
             played.setdefault(passage_of(row.drill), []).append(row)
@@ -72,7 +72,7 @@ def loads_of(rows: Iterable[Timed], elsewhere: Iterable[DayLoad] = ()) -> tuple[
 
 
 def _worked(
-    goal: Goal, title: str, rows: Sequence[Played], played: Sequence[Played], today: int
+    goal: Goal, title: str, rows: Sequence[PlayedTake], played: Sequence[PlayedTake], today: int
 ) -> Worked:
     """Of its own takes, and of all `played` with those of what was made of it."""
     last_day = max((row.day for row in played), default=None)
@@ -90,7 +90,7 @@ def _worked(
         sum(seconds) / len(seconds) if seconds else USUAL_TAKE_S,
         now.estimate_bpm,
         *now.interval_bpm(),
-        tuple(Known(day, one.estimate_bpm) for day, one in zip(late, earlier, strict=True)),
+        tuple(KnownCeiling(day, one.estimate_bpm) for day, one in zip(late, earlier, strict=True)),
         len(days),
         sum(seconds) / 60,
         last_day,
@@ -99,10 +99,10 @@ def _worked(
     )
 
 
-def _checks(goal: Goal, played: Sequence[Played]) -> Iterator[Check]:
+def _checks(goal: Goal, played: Sequence[PlayedTake]) -> Iterator[Check]:
     """The first takes of days that were cold and at the goal: nothing of the passage, no build and
     no exercise made of it, was played before on that day, heard or not."""
-    first: dict[int, Played] = {}
+    first: dict[int, PlayedTake] = {}
     for row in played:
         first.setdefault(row.day, row)
     for day, row in first.items():

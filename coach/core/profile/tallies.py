@@ -22,7 +22,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
 from coach.core.exercise import Exercise
-from coach.core.findings.facts import Fact, Judged, Material, Place, facts_of
+from coach.core.findings.facts import Fact, Judged, Material, Surroundings, facts_of
 from coach.core.fingering.moves import FingerMove
 from coach.core.profile.speeds import speeds_of
 from coach.core.profile.tally import Tally
@@ -119,7 +119,7 @@ def _one(kind: str, name: str, day: int, clean: bool, value: float | None) -> Ta
     return Tally(kind, name, day, 1, int(clean), 1, value, value * value)
 
 
-def _of_tongue(fact: Fact, place: Place, syllable: str | None) -> Iterator[Entry]:
+def _of_tongue(fact: Fact, place: Surroundings, syllable: str | None) -> Iterator[Entry]:
     yield ARTICULATION, "slurred" if place.slurred else "tongued", None
     if syllable and not place.slurred:
         yield SYLLABLE, syllable, fact.level_db
@@ -137,7 +137,7 @@ def _of_speed(speed: tuple[str, float] | None) -> Iterator[Entry]:
         yield RATE, f"{stroke} {low:g}-{low + RATE_STEP_HZ:g}", rate_hz
 
 
-def _of_move(fact: Fact, place: Place) -> Iterator[Entry]:
+def _of_move(fact: Fact, place: Surroundings) -> Iterator[Entry]:
     if place.move is not None and place.move != FingerMove():
         lag = fact.lag_ms
         heard = lag is not None and abs(lag) <= FURTHEST_LAG_MS

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from coach.core.pace.prior import EarlierTake, beliefs_from
 from coach.core.progress.dates import date_words, span_words
-from coach.core.review import SHOWN_DAYS, THRESHOLD, Played, Standing
+from coach.core.review import SHOWN_DAYS, THRESHOLD, PassageReview, PlayedTake
 
 # So many takes tell the ceilings of all days, shared among them; so many before the first day.
 MOST_TAKES, EARLIER_TAKES = 96, 12
@@ -58,7 +58,7 @@ class Climb:
         return early[-1] if early else self.ceilings[0]
 
 
-def climb_of(rows: Sequence[Played], standing: Standing, today: int) -> Climb:
+def climb_of(rows: Sequence[PlayedTake], standing: PassageReview, today: int) -> Climb:
     """Of the takes of one passage, oldest first; the last ceiling is that of the `standing`."""
     first_day, due_day = today - SHOWN_DAYS + 1, standing.due_day
     used = [row for row in rows if row.counted and row.day <= today]
@@ -77,7 +77,9 @@ def climb_of(rows: Sequence[Played], standing: Standing, today: int) -> Climb:
     )
 
 
-def _ceilings(before: Sequence[Played], shown: Sequence[Played], last_day: int) -> list[CeilingDay]:
+def _ceilings(
+    before: Sequence[PlayedTake], shown: Sequence[PlayedTake], last_day: int
+) -> list[CeilingDay]:
     """All days up to `last_day` from one pass over the takes, of days with many takes some: a
     belief of its own for each day would take ten times as long, and differ by less than its
     interval."""
@@ -96,20 +98,20 @@ def _ceilings(before: Sequence[Played], shown: Sequence[Played], last_day: int) 
     ]
 
 
-def _some(rows: Sequence[Played], most: int) -> list[Played]:
+def _some(rows: Sequence[PlayedTake], most: int) -> list[PlayedTake]:
     """At most so many, evenly spread from first to last."""
     count = min(len(rows), most)
     return [rows[len(rows) * k // count] for k in range(count)]
 
 
-def _by_day(rows: Sequence[Played]) -> dict[int, list[Played]]:
-    found: dict[int, list[Played]] = {}
+def _by_day(rows: Sequence[PlayedTake]) -> dict[int, list[PlayedTake]]:
+    found: dict[int, list[PlayedTake]] = {}
     for row in rows:
         found.setdefault(row.day, []).append(row)
     return dict(sorted(found.items()))
 
 
-def _dots(rows: Sequence[Played]) -> list[TakeDot]:
+def _dots(rows: Sequence[PlayedTake]) -> list[TakeDot]:
     return [
         TakeDot(day + (place + 1) / (len(mine) + 1), row.tempo_bpm, row.passed)
         for day, mine in _by_day(rows).items()

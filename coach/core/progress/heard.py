@@ -59,7 +59,7 @@ class NoteSeen:
 
 
 @dataclass(frozen=True, slots=True)
-class Heard:
+class HeardPassage:
     """A passage (sounding) as it was played in the last `takes` takes."""
 
     exercise: Exercise
@@ -75,7 +75,7 @@ class Heard:
         return tuple(worst[:MOST_TROUBLES])
 
 
-def heard_of(takes: Sequence[Judged]) -> Heard | None:
+def heard_of(takes: Sequence[Judged]) -> HeardPassage | None:
     """The passage that most of these takes (oldest first) were of, its last `MOST_TAKES` takes;
     None without takes.  Of passages played as often, the one played last."""
     same: dict[Passage, list[Judged]] = {}
@@ -100,7 +100,7 @@ def heard_of(takes: Sequence[Judged]) -> Heard | None:
         )
         for index, note in enumerate(exercise.passage.notes)
     )
-    return Heard(exercise, len(used), tuple(notes))
+    return HeardPassage(exercise, len(used), tuple(notes))
 
 
 def _note(index: int, name: str, bar: int, found: Sequence[tuple[Verdict, float]]) -> NoteSeen:
@@ -127,7 +127,7 @@ def _middle(values: Sequence[float]) -> tuple[float, float, float]:
     return low, median(values), high
 
 
-def heard_words(heard: Heard) -> str:
+def heard_words(heard: HeardPassage) -> str:
     """ "Note 7 (B♭4 in bar 2): late in 7 of 10 takes, as a rule by 31 ms."."""
     troubles = heard.troubles
     if heard.takes == 1:
@@ -138,7 +138,7 @@ def heard_words(heard: Heard) -> str:
     return f"{note_words(worst)}.{_others(others)}"
 
 
-def _of_one_take(heard: Heard) -> str:
+def _of_one_take(heard: HeardPassage) -> str:
     wrong = sum(note.fault_count for note in heard.notes)
     notes = f"{count_words(wrong)} note{'' if wrong == 1 else 's'}"
     return f"One take does not tell yet; in it, {notes} went wrong."

@@ -15,7 +15,7 @@ HEARD_DB = 1.0
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class SortRow:
     """One line of a picture."""
 
     name: str
@@ -31,8 +31,8 @@ class Row:
 class Compared:
     """Rows with a value of their own (dB, ms) beside the share of them that was clean."""
 
-    values: tuple[Row, ...]
-    clean: tuple[Row, ...]
+    values: tuple[SortRow, ...]
+    clean: tuple[SortRow, ...]
 
     @property
     def tells(self) -> bool:
@@ -53,14 +53,14 @@ def registers_of(profile: Profile) -> Compared:
 def _compared(seen: Mapping[str, Seen]) -> Compared:
     played = {name: one for name, one in seen.items() if one.clean.count}
     return Compared(
-        tuple(Row(name, one.value) for name, one in played.items()),
-        tuple(Row(name, one.clean) for name, one in played.items()),
+        tuple(SortRow(name, one.value) for name, one in played.items()),
+        tuple(SortRow(name, one.clean) for name, one in played.items()),
     )
 
 
-def limits_of(profile: Profile) -> tuple[Row, ...]:
+def limits_of(profile: Profile) -> tuple[SortRow, ...]:
     """Notes a second by stroke, of strokes that were played at all."""
-    return tuple(Row(name, one) for name, one in profile.limits.items() if one.count)
+    return tuple(SortRow(name, one) for name, one in profile.limits.items() if one.count)
 
 
 def syllables_words(profile: Profile) -> str:
@@ -104,11 +104,11 @@ def registers_words(compared: Compared) -> str:
     return f"The {worst.name} register: {shares}{also}."
 
 
-def _percent(row: Row) -> str:
+def _percent(row: SortRow) -> str:
     return f"{100 * row.estimate.value:.0f} %"
 
 
-def limits_words(rows: Sequence[Row]) -> str:
+def limits_words(rows: Sequence[SortRow]) -> str:
     """ "Single 7.8, double 10.4 notes a second, nine in ten of them clean."."""
     told = [row for row in rows if row.tells]
     if not told:

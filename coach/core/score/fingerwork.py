@@ -11,13 +11,13 @@ from coach.core.fingering.ask import problem_of
 from coach.core.fingering.candidates import Candidate, candidates
 from coach.core.fingering.moves import move_between
 from coach.core.fingering.planner import plans
-from coach.core.fingering.problem import Plan, Problem
+from coach.core.fingering.problem import FingeringPlan, Problem
 from coach.core.fingering.weights import Weights
 from coach.core.instrument import Instrument
 from coach.core.passage import Note, Passage
 from coach.core.score.paced import PacedNote
 
-Planned = tuple[Problem, Plan]
+Planned = tuple[Problem, FingeringPlan]
 
 # A phrase ends where so many quarter notes pass between two notes.  It is counted in beats so that
 # the same music is fingered the same way at any tempo.
@@ -109,7 +109,9 @@ def _planned(passage: Passage, instrument: Instrument, weights: Weights) -> Plan
     return problem, plans(problem)[0]
 
 
-def _works(phrase: Sequence[PacedNote], problem: Problem, plan: Plan) -> Iterator[FingerWork]:
+def _works(
+    phrase: Sequence[PacedNote], problem: Problem, plan: FingeringPlan
+) -> Iterator[FingerWork]:
     """What the plan asks for at the tempo of the phrase."""
     gaps_s = [each.before_s for each in phrase[1:]] + [problem.weights.long_note_s]
     spots = tuple(

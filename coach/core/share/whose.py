@@ -10,7 +10,7 @@ from typing import Protocol
 from coach.errors import CoachError
 
 
-class Known(Protocol):
+class KnownPlayer(Protocol):
     """A player of the book."""
 
     @property
@@ -33,9 +33,9 @@ class Whose:
 def whose(
     name: str,
     uid: str,
-    players: Sequence[Known],
+    players: Sequence[KnownPlayer],
     *,
-    nameless: Known | None = None,
+    nameless: KnownPlayer | None = None,
     into: str | None = None,
     called: str | None = None,
 ) -> Whose:
@@ -63,7 +63,7 @@ def whose(
     return Whose(called or name, uid, new=True)
 
 
-def _there(name: str, names: dict[str, Known]) -> Known:
+def _there(name: str, names: dict[str, KnownPlayer]) -> KnownPlayer:
     if name not in names:
         raise CoachError(f'there is no player "{name}" here', "", "coach player shows who there is")
     return names[name]

@@ -13,7 +13,7 @@ MOST_FRONTS = 2  # in a run before a leap: one more comes with the leap, perhaps
 
 
 @dataclass(frozen=True, slots=True)
-class Choice:
+class SyllableChoice:
     """`back` or front; `natural` is what simply going on would have given, `cause` what decided
     otherwise, `mode` the kind of tonguing ("single", "double", "triple")."""
 
@@ -23,9 +23,11 @@ class Choice:
     mode: str
 
 
-def choose(strokes: Sequence[Stroke], style: Style, threes: Mapping[int, int]) -> list[Choice]:
+def choose(
+    strokes: Sequence[Stroke], style: Style, threes: Mapping[int, int]
+) -> list[SyllableChoice]:
     """One choice a stroke; `threes` gives the places of strokes in groups of three."""
-    made: list[Choice] = []
+    made: list[SyllableChoice] = []
     for k, stroke in enumerate(strokes):
         choice = _by_style(strokes, style, threes, made)
         if choice.back and stroke.linked and not style.back_on_beat:
@@ -35,22 +37,25 @@ def choose(strokes: Sequence[Stroke], style: Style, threes: Mapping[int, int]) -
 
 
 def _by_style(
-    strokes: Sequence[Stroke], style: Style, threes: Mapping[int, int], made: Sequence[Choice]
-) -> Choice:
+    strokes: Sequence[Stroke],
+    style: Style,
+    threes: Mapping[int, int],
+    made: Sequence[SyllableChoice],
+) -> SyllableChoice:
     k = len(made)
     if style.force == "single":
-        return Choice(style.back_on_beat, style.back_on_beat, "", "single")
+        return SyllableChoice(style.back_on_beat, style.back_on_beat, "", "single")
     if k in threes and not style.alternates:
         back_at = _back_at(strokes, k - threes[k], style, threes)
         usual = threes[k] in _group(style.order.index("k"), style)
         meant = threes[k] in _group(back_at, style)
-        return Choice(meant, usual, "leap", "triple")
+        return SyllableChoice(meant, usual, "leap", "triple")
     natural = not made[-1].back if made else FRONT
     back, cause = _in_turn(strokes, style, threes, made, natural)
-    return Choice(back, natural, cause, _mode(strokes, k, threes, style, made))
+    return SyllableChoice(back, natural, cause, _mode(strokes, k, threes, style, made))
 
 
-def _as_written(choice: Choice, syllable: str | None, style: Style) -> Choice:
+def _as_written(choice: SyllableChoice, syllable: str | None, style: Style) -> SyllableChoice:
     if syllable is None or syllable == style.syllable(choice.back):
         return choice
     return replace(choice, back=style.is_back(syllable), cause="written")
@@ -61,7 +66,7 @@ def _mode(
     k: int,
     threes: Mapping[int, int],
     style: Style,
-    made: Sequence[Choice],
+    made: Sequence[SyllableChoice],
 ) -> str:
     """Notes on which a run lands belong to the run; one by itself changes nothing."""
     last = k + 1 == len(strokes) or not strokes[k + 1].linked
@@ -74,7 +79,7 @@ def _in_turn(
     strokes: Sequence[Stroke],
     style: Style,
     threes: Mapping[int, int],
-    made: Sequence[Choice],
+    made: Sequence[SyllableChoice],
     natural: bool,
 ) -> tuple[bool, str]:
     """Front and back by turns, begun anew where the music asks for it."""
@@ -90,7 +95,7 @@ def _in_turn(
     return natural, ""
 
 
-def _fronts(strokes: Sequence[Stroke], made: Sequence[Choice]) -> int:
+def _fronts(strokes: Sequence[Stroke], made: Sequence[SyllableChoice]) -> int:
     """Front syllables without a pause before the next stroke."""
     count, k = 0, len(made)
     while k > 0 and strokes[k].linked and not made[k - 1].back:
@@ -116,8 +121,8 @@ def _back_at(strokes: Sequence[Stroke], first: int, style: Style, threes: Mappin
 
 
 def _no_two_backs(
-    choice: Choice, last: Choice, following: Sequence[Stroke], style: Style
-) -> Choice:
+    choice: SyllableChoice, last: SyllableChoice, following: Sequence[Stroke], style: Style
+) -> SyllableChoice:
     """A front where a back stands right before or, by the player's wish, right after."""
     if last.back:
         return replace(choice, back=FRONT, cause="twice")
@@ -127,9 +132,9 @@ def _no_two_backs(
     return choice
 
 
-def _singles(strokes: Sequence[Stroke], made: Sequence[Choice]) -> list[Choice]:
+def _singles(strokes: Sequence[Stroke], made: Sequence[SyllableChoice]) -> list[SyllableChoice]:
     """Runs that need no back syllable are single-tongued, isolated notes among them."""
-    named: list[Choice] = []
+    named: list[SyllableChoice] = []
     start = 0
     for k in range(1, len(strokes) + 1):
         if k < len(strokes) and strokes[k].linked:
@@ -141,5 +146,5 @@ def _singles(strokes: Sequence[Stroke], made: Sequence[Choice]) -> list[Choice]:
     return named
 
 
-def _single(choice: Choice) -> Choice:
+def _single(choice: SyllableChoice) -> SyllableChoice:
     return replace(choice, mode="single", natural=FRONT)

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from coach.core.passage import Note, Passage
-from coach.core.tonguing.choices import Choice, choose
+from coach.core.tonguing.choices import SyllableChoice, choose
 from coach.core.tonguing.strokes import Stroke, strokes_of, threes
 from coach.core.tonguing.style import Spoken, Style
 
@@ -70,7 +70,9 @@ def _slurred(notes: Sequence[Note], index: int) -> Spoken:
     return Spoken(index, None, SLURRED if first else "")
 
 
-def _spoken(k: int, strokes: Sequence[Stroke], choices: Sequence[Choice], style: Style) -> Spoken:
+def _spoken(
+    k: int, strokes: Sequence[Stroke], choices: Sequence[SyllableChoice], style: Style
+) -> Spoken:
     stroke, choice = strokes[k], choices[k]
     before = choices[k - 1].mode if k else None
     words = [_mode_words(k, strokes, choices, style)] if choice.mode != before else []
@@ -82,7 +84,7 @@ def _spoken(k: int, strokes: Sequence[Stroke], choices: Sequence[Choice], style:
     return Spoken(stroke.index, syllable, "; ".join(words))
 
 
-def _change_words(choice: Choice, stroke: Stroke) -> str:
+def _change_words(choice: SyllableChoice, stroke: Stroke) -> str:
     if choice.back:
         return "back on the beat"
     if choice.cause == "leap":
@@ -98,7 +100,9 @@ def _interval(semitones: int) -> str:
     return _INTERVALS[semitones] if semitones < len(_INTERVALS) else "over an octave"
 
 
-def _mode_words(k: int, strokes: Sequence[Stroke], choices: Sequence[Choice], style: Style) -> str:
+def _mode_words(
+    k: int, strokes: Sequence[Stroke], choices: Sequence[SyllableChoice], style: Style
+) -> str:
     """Why this kind of tonguing begins at stroke `k`."""
     mode, before = choices[k].mode, choices[k - 1].mode if k else None
     if style.force == "single":

@@ -4,9 +4,9 @@
 and `words` what to do about it.
 """
 
-from coach.core.trial.order import Turn, Way
+from coach.core.trial.order import TrialTurn, Way
 from coach.core.trial.result import Outcome, outcome_of, words
-from coach.core.trial.settings import Settings
+from coach.core.trial.settings import TrialSettings
 from coach.core.trial.trial import Trial, begin
 
-__all__ = ["Outcome", "Settings", "Trial", "Turn", "Way", "begin", "outcome_of", "words"]
+__all__ = ["Outcome", "Trial", "TrialSettings", "TrialTurn", "Way", "begin", "outcome_of", "words"]

@@ -12,13 +12,13 @@ from dataclasses import dataclass
 from random import Random
 from typing import Literal
 
-from coach.core.trial.settings import Settings
+from coach.core.trial.settings import TrialSettings
 
 Way = Literal["a", "b"]
 
 
 @dataclass(frozen=True, slots=True)
-class Turn:
+class TrialTurn:
     """One take to play: which way, at which tempo, in which pair (from 0)."""
 
     way: Way
@@ -35,14 +35,14 @@ def other(way: Way) -> Way:
     return "b" if way == "a" else "a"
 
 
-def next_turn(seed: int, pair: int, played: int, tempo_bpm: float) -> Turn:
+def next_turn(seed: int, pair: int, played: int, tempo_bpm: float) -> TrialTurn:
     """The turn after `played` (0 or 1) takes of the pair."""
     first = first_way(seed, pair)
-    return Turn(other(first) if played else first, tempo_bpm, pair)
+    return TrialTurn(other(first) if played else first, tempo_bpm, pair)
 
 
 def next_tempo_bpm(
-    tempo_bpm: float, first_bpm: float, shares: tuple[float, float], settings: Settings
+    tempo_bpm: float, first_bpm: float, shares: tuple[float, float], settings: TrialSettings
 ) -> float:
     """The tempo of the next pair: a step up after two clean takes, down after two poor ones.
 

@@ -11,7 +11,7 @@ from typing import Any, Literal
 from coach.core.trial import counting
 from coach.core.trial.order import Way
 from coach.core.trial.sequential import stabilised
-from coach.core.trial.trial import End, Pair, Played, Trial, share_of
+from coach.core.trial.trial import End, Pair, Trial, TrialTake, share_of
 
 Verdict = Literal["a", "b", "even", "open"]
 # Less can't be heard: one displaced tone in an even row from 6 ms (configs/rules.toml, FS), which
@@ -20,7 +20,7 @@ SPREAD_HEARD_MS, LAG_HEARD_MS = 3.0, 3.0
 
 
 @dataclass(frozen=True, slots=True)
-class Heard:
+class WayHeard:
     """One way's takes: the mean clean share, the mean spread of attacks about their places and how
     far tongue and valves were apart; the last two only describe, nothing was tested on them."""
 
@@ -49,8 +49,8 @@ class Outcome:
     high: float
     slowest_bpm: float
     fastest_bpm: float
-    a: Heard
-    b: Heard
+    a: WayHeard
+    b: WayHeard
     relearned: int
     worthwhile_share: float
     hidden_share: float
@@ -98,7 +98,7 @@ def _interval(trial: Trial) -> tuple[float, float]:
     return _share(low, takes), _share(high, takes)
 
 
-def _share(rad: float, takes: list[Played]) -> float:
+def _share(rad: float, takes: list[TrialTake]) -> float:
     """A difference of angles at the level of the takes, as a difference of clean shares."""
     if abs(rad) >= math.pi:
         return math.copysign(1.0, rad)
@@ -108,9 +108,9 @@ def _share(rad: float, takes: list[Played]) -> float:
     return max(-1.0, min(1.0, share))
 
 
-def _heard(pairs: tuple[Pair, ...], way: Way) -> Heard:
+def _heard(pairs: tuple[Pair, ...], way: Way) -> WayHeard:
     takes = [pair.of(way) for pair in pairs]
-    return Heard(
+    return WayHeard(
         share_of(pairs, way) if pairs else None,
         _mean(take.spread_ms for take in takes),
         _mean(take.lag_ms for take in takes),

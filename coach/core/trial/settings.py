@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 
 @dataclass(frozen=True, slots=True)
-class Settings:
+class TrialSettings:
     """How a trial is run and when it ends.
 
     `false_share`: in at most this share of trials of equal ways one is called cleaner;

@@ -6,9 +6,9 @@ from dataclasses import dataclass, replace
 from statistics import fmean
 from typing import Literal
 
-from coach.core.trial.order import Turn, Way, next_tempo_bpm, next_turn
+from coach.core.trial.order import TrialTurn, Way, next_tempo_bpm, next_turn
 from coach.core.trial.sequential import Difference, Sequential, Spending, stabilised
-from coach.core.trial.settings import Settings
+from coach.core.trial.settings import TrialSettings
 
 End = Literal["", "clear", "even", "limit", "tired", "unheard"]
 STOPPED: dict[End, str] = {
@@ -22,10 +22,10 @@ STOPPED: dict[End, str] = {
 
 
 @dataclass(frozen=True, slots=True)
-class Played:
+class TrialTake:
     """One take that was heard well enough: `clean` of `counted` notes, "unsure" ones left out."""
 
-    turn: Turn
+    turn: TrialTurn
     clean: int
     counted: int
     spread_ms: float | None = None
@@ -40,14 +40,14 @@ class Played:
 class Pair:
     """Both ways, played one after the other at one tempo."""
 
-    a: Played
-    b: Played
+    a: TrialTake
+    b: TrialTake
 
     @property
     def tempo_bpm(self) -> float:
         return self.a.turn.tempo_bpm
 
-    def of(self, way: Way) -> Played:
+    def of(self, way: Way) -> TrialTake:
         return self.a if way == "a" else self.b
 
 
@@ -56,14 +56,14 @@ class Trial:
     """Where a trial stands.  `begin` makes the first one, `after` the next; nothing changes in
     place.  `notes` is what a take expects, `unheard` the takes running that could not be judged."""
 
-    settings: Settings
+    settings: TrialSettings
     seed: int
     notes: int
     first_bpm: float
     tempo_bpm: float
     test: Sequential
     pairs: tuple[Pair, ...] = ()
-    open_take: Played | None = None
+    open_take: TrialTake | None = None
     unheard: int = 0
 
     @property
@@ -86,7 +86,7 @@ class Trial:
         """Why the trial is over, in the player's words; "" while it goes on."""
         return STOPPED[self.ended]
 
-    def next(self) -> Turn | None:
+    def next(self) -> TrialTurn | None:
         """The take to play now; None when the trial is over."""
         if self.ended:
             return None
@@ -95,7 +95,7 @@ class Trial:
 
     def after(
         self,
-        turn: Turn,
+        turn: TrialTurn,
         clean: int,
         counted: int,
         spread_ms: float | None = None,
@@ -112,7 +112,7 @@ class Trial:
             raise ValueError("clean notes must be among the counted, these among the notes")
         if counted < max(1.0, self.settings.heard_share * self.notes):
             return replace(self, unheard=self.unheard + 1)
-        take = Played(turn, clean, counted, spread_ms, lag_ms)
+        take = TrialTake(turn, clean, counted, spread_ms, lag_ms)
         if self.open_take is None:
             return replace(self, open_take=take, unheard=0)
         return self._with_pair(_paired(self.open_take, take))
@@ -129,7 +129,7 @@ class Trial:
         )
 
 
-def begin(settings: Settings, notes: int, tempo_bpm: float, seed: int) -> Trial:
+def begin(settings: TrialSettings, notes: int, tempo_bpm: float, seed: int) -> Trial:
     """A trial before its first take: `notes` expected in a take (at least 1), first at `tempo_bpm`
     (above 0); ValueError otherwise."""
     if notes < 1 or not tempo_bpm > 0:
@@ -140,7 +140,7 @@ def begin(settings: Settings, notes: int, tempo_bpm: float, seed: int) -> Trial:
     return Trial(settings, seed, notes, tempo_bpm, tempo_bpm, Sequential(differing, hidden))
 
 
-def tired(pairs: tuple[Pair, ...], settings: Settings, notes: int) -> bool:
+def tired(pairs: tuple[Pair, ...], settings: TrialSettings, notes: int) -> bool:
     """Both ways have got plainly less clean than before, though the tempo has not gone up."""
     window = settings.tired_pairs(notes)
     last, before = pairs[-window:], pairs[:-window]
@@ -158,11 +158,11 @@ def share_of(pairs: tuple[Pair, ...], way: Way) -> float:
     return fmean(pair.of(way).share for pair in pairs)
 
 
-def _paired(first: Played, second: Played) -> Pair:
+def _paired(first: TrialTake, second: TrialTake) -> Pair:
     return Pair(first, second) if first.turn.way == "a" else Pair(second, first)
 
 
-def _difference(pair: Pair, settings: Settings) -> Difference:
+def _difference(pair: Pair, settings: TrialSettings) -> Difference:
     a, b = pair.a, pair.b
     counted = (a.counted + b.counted) / 2
     matters = stabilised(settings.cleaner_share * counted, counted) - stabilised(

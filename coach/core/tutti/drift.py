@@ -20,7 +20,7 @@ from fractions import Fraction
 
 from coach.core.passage import bar_index
 from coach.core.timeline import Plan, frame_of
-from coach.core.tutti.heard import Heard
+from coach.core.tutti.heard import HeardAmong
 from coach.core.tutti.slopes import Slope, slope_of
 from coach.core.warp import Warp
 
@@ -106,14 +106,14 @@ def _change(steps: Steps, ks: Sequence[int], sudden_beats: Fraction) -> Change:
     return Change(start, end, steps[ks[0] - 1][1], steps[ks[-1]][1], gradual)
 
 
-def followed(plan: Plan, heard: Sequence[Heard]) -> tuple[Followed, ...]:
+def followed(plan: Plan, heard: Sequence[HeardAmong]) -> tuple[Followed, ...]:
     """Every tempo change in which enough notes were heard to tell."""
     changes = changes_of(plan.exercise.warp, plan.exercise.passage.bar_beats)
     told = (_followed(plan, change, heard) for change in changes)
     return tuple(one for one in told if one is not None)
 
 
-def _followed(plan: Plan, change: Change, heard: Sequence[Heard]) -> Followed | None:
+def _followed(plan: Plan, change: Change, heard: Sequence[HeardAmong]) -> Followed | None:
     inside = [h for h in heard if change.start_beats <= h.beats <= change.end_beats]
     stays = [_staying_ms(plan, change, h) for h in inside]
     if not inside or max(stays) - min(stays) < SMALLEST_CHANGE_MS:
@@ -136,7 +136,7 @@ def _followed(plan: Plan, change: Change, heard: Sequence[Heard]) -> Followed | 
     )
 
 
-def _staying_ms(plan: Plan, change: Change, note: Heard) -> float:
+def _staying_ms(plan: Plan, change: Change, note: HeardAmong) -> float:
     """Where the note would fall, against where it is due, if the tempo before had gone on."""
     exercise = plan.exercise
     assert exercise.warp is not None
@@ -146,7 +146,7 @@ def _staying_ms(plan: Plan, change: Change, note: Heard) -> float:
     return (frame - note.due_frame) * 1000 / plan.rate
 
 
-def drifts(plan: Plan, heard: Sequence[Heard], entries: Sequence[int]) -> tuple[Drift, ...]:
+def drifts(plan: Plan, heard: Sequence[HeardAmong], entries: Sequence[int]) -> tuple[Drift, ...]:
     """The drift of each stretch of eight notes or more; `entries` are the indices of the notes that
     begin a new one, and are told of apart: a late one is no rushing afterwards."""
     changes = changes_of(plan.exercise.warp, plan.exercise.passage.bar_beats)
@@ -155,9 +155,9 @@ def drifts(plan: Plan, heard: Sequence[Heard], entries: Sequence[int]) -> tuple[
 
 
 def _stretches(
-    heard: Sequence[Heard], entries: Sequence[int], changes: Sequence[Change]
-) -> list[list[Heard]]:
-    found: list[list[Heard]] = [[]]
+    heard: Sequence[HeardAmong], entries: Sequence[int], changes: Sequence[Change]
+) -> list[list[HeardAmong]]:
+    found: list[list[HeardAmong]] = [[]]
     begins, place = set(entries), -1
     for note in heard:
         # A missed entry begins a stretch too.
@@ -171,7 +171,7 @@ def _stretches(
     return [stretch for stretch in found if len(stretch) >= FEWEST_NOTES]
 
 
-def _drift(plan: Plan, stretch: Sequence[Heard]) -> Drift | None:
+def _drift(plan: Plan, stretch: Sequence[HeardAmong]) -> Drift | None:
     starts = _starts(plan, stretch)
     chance = 1 - (1 - CHANCE) / len(starts)
     tried = [(start, _sloping(stretch, start, chance)) for start in starts]
@@ -195,7 +195,7 @@ def _drift(plan: Plan, stretch: Sequence[Heard]) -> Drift | None:
     )
 
 
-def _starts(plan: Plan, stretch: Sequence[Heard]) -> list[Fraction]:
+def _starts(plan: Plan, stretch: Sequence[HeardAmong]) -> list[Fraction]:
     """The first note, and every bar line after it that leaves enough notes."""
     last = stretch[-FEWEST_NOTES].beats
     lines = [bar.start_beats for bar in plan.exercise.passage.bars]
@@ -203,6 +203,6 @@ def _starts(plan: Plan, stretch: Sequence[Heard]) -> list[Fraction]:
     return [first, *(line for line in lines if first < line <= last)]
 
 
-def _sloping(stretch: Sequence[Heard], start: Fraction, chance: float) -> Slope | None:
+def _sloping(stretch: Sequence[HeardAmong], start: Fraction, chance: float) -> Slope | None:
     places = [max(0.0, float(note.beats - start)) for note in stretch]
     return slope_of(places, [note.off_ms for note in stretch], chance)

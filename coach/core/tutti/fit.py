@@ -25,7 +25,7 @@ from coach.core.tutti.chord import ChordPitch, against_chord
 from coach.core.tutti.cutoffs import Cutoff, cutoffs
 from coach.core.tutti.drift import Drift, Followed, drifts, followed
 from coach.core.tutti.ensemble import Ensemble
-from coach.core.tutti.heard import Heard, heard_notes
+from coach.core.tutti.heard import HeardAmong, heard_notes
 from coach.core.tutti.others import chords, starts_of, stops_at
 from coach.core.tutti.plain import plain_of
 
@@ -89,7 +89,7 @@ class Evenness:
 
 
 @dataclass(frozen=True, slots=True)
-class Fit:
+class EnsembleFit:
     """The take in the ensemble; `tuning_cents` is the player's own against A = 440 Hz, which the
     pitches still hold.  `spread_ms` is the standard deviation of what is left of the attacks.
     `unmeasured` names what nobody listened to.
@@ -119,7 +119,7 @@ def fit_of(
     ensemble: Ensemble,
     other_attacks: Mapping[int, Sequence[int]] | None = None,
     releases: Mapping[int, int] | None = None,
-) -> Fit:
+) -> EnsembleFit:
     """The take against its ensemble, whose beats are those of the plan's passage.
 
     `other_attacks`: for each voice that was played by somebody the frames of its heard attacks, on
@@ -132,7 +132,7 @@ def fit_of(
     offset = _median([note.off_ms for note in heard])
     behind = _behind(met, None if other_attacks else offset)
     entries = _entries(plan, heard, offset or 0.0)
-    return Fit(
+    return EnsembleFit(
         offset,
         behind,
         pstdev(note.off_ms for note in heard) if len(heard) > 1 else None,
@@ -153,7 +153,7 @@ def _median(values: Sequence[float]) -> float | None:
 
 
 def _behind(
-    met: Sequence[tuple[Heard, tuple[int, ...], float | None]], exact: float | None
+    met: Sequence[tuple[HeardAmong, tuple[int, ...], float | None]], exact: float | None
 ) -> float | None:
     """The middle of the distances from the others; `exact`, that from the tempo map, where they
     keep to it, so that both have one zero."""
@@ -162,7 +162,7 @@ def _behind(
 
 
 def _met(
-    note: Heard, starts: Mapping[int, Mapping[Fraction, int]], rate: int
+    note: HeardAmong, starts: Mapping[int, Mapping[Fraction, int]], rate: int
 ) -> tuple[tuple[int, ...], float | None]:
     """The voices that start with a note, and how far (ms) it lies behind the middle of them."""
     frames = {voice: at[note.beats] for voice, at in starts.items() if note.beats in at}
@@ -172,7 +172,7 @@ def _met(
 
 
 def _together(
-    note: Heard,
+    note: HeardAmong,
     offset: float | None,
     voices: tuple[int, ...],
     off: float | None,
@@ -185,7 +185,7 @@ def _together(
 # Entries
 
 
-def _entries(plan: Plan, heard: Sequence[Heard], offset: float) -> tuple[Entry, ...]:
+def _entries(plan: Plan, heard: Sequence[HeardAmong], offset: float) -> tuple[Entry, ...]:
     passage = plan.exercise.passage
     found = {note.index: note.off_ms - offset for note in heard}
     bars, end = passage.bars, Fraction(0)
@@ -218,7 +218,7 @@ def _why(plan: Plan, index: int, rest: Fraction, pulse: Fraction) -> str:
 def _releases(
     plan: Plan,
     ensemble: Ensemble,
-    heard: Sequence[Heard],
+    heard: Sequence[HeardAmong],
     played: Mapping[int, Sequence[int]],
     ends: Mapping[int, int],
     offset: float,
@@ -249,7 +249,7 @@ def _release(
 # Pitch
 
 
-def _pitches(heard: Sequence[Heard], ensemble: Ensemble) -> Iterable[ChordPitch]:
+def _pitches(heard: Sequence[HeardAmong], ensemble: Ensemble) -> Iterable[ChordPitch]:
     for note, chord in zip(heard, chords(ensemble, (n.beats for n in heard)), strict=True):
         played = note.attack.pitch
         if note.attack.fine and played is not None:
@@ -261,7 +261,7 @@ def _pitches(heard: Sequence[Heard], ensemble: Ensemble) -> Iterable[ChordPitch]
 # Evenness
 
 
-def _runs(plan: Plan, heard: Sequence[Heard]) -> Iterable[Evenness]:
+def _runs(plan: Plan, heard: Sequence[HeardAmong]) -> Iterable[Evenness]:
     passage = plan.exercise.passage
     by_index = {note.index: note for note in heard}
     for run in _equal(passage.notes):

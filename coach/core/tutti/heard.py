@@ -12,7 +12,7 @@ from coach.core.timeline import Plan
 
 
 @dataclass(frozen=True, slots=True)
-class Heard:
+class HeardAmong:
     """One note: its `index` in the plan, its place, and `off_ms`, the attack less the place in the
     tempo map (no offset taken off)."""
 
@@ -25,14 +25,14 @@ class Heard:
     off_ms: float
 
 
-def heard_notes(report: Report, plan: Plan) -> tuple[Heard, ...]:
+def heard_notes(report: Report, plan: Plan) -> tuple[HeardAmong, ...]:
     """In order of time; wrong, unsure and missed notes are left out.  ValueError where the report
     is of another plan."""
     passage = plan.exercise.passage
     if any(v.index >= len(passage.notes) or v.due != plan.dues[v.index] for v in report.verdicts):
         raise ValueError("the report is of another plan")
     bars = passage.bars
-    made: list[Heard] = []
+    made: list[HeardAmong] = []
     for verdict in report.verdicts:
         attack = verdict.attack
         if attack is None or verdict.kind in ("wrong", "unsure"):
@@ -41,5 +41,5 @@ def heard_notes(report: Report, plan: Plan) -> tuple[Heard, ...]:
         off = (attack.frame - verdict.due.frame) * 1000 / plan.rate
         bar = passage.first_bar + bar_index(bars, beats)
         due = verdict.due
-        made.append(Heard(due.index, beats, bar, due.pitch, due.frame, attack, off))
+        made.append(HeardAmong(due.index, beats, bar, due.pitch, due.frame, attack, off))
     return tuple(made)

@@ -25,7 +25,7 @@ from typing import Any
 from coach.core.report import Report
 from coach.core.timeline import Plan
 from coach.core.tutti.effects import Effect, effects
-from coach.core.tutti.heard import Heard, heard_notes
+from coach.core.tutti.heard import HeardAmong, heard_notes
 from coach.core.tutti.plain import plain_of
 
 TOLD_BEYOND_MS = 5.0
@@ -35,7 +35,7 @@ STANDS_OUT_DB = 6.0
 
 
 @dataclass(frozen=True, slots=True)
-class Part:
+class SectionPlayer:
     """One player of the section: a name, the take's report, and the plan it was played to."""
 
     name: str
@@ -58,7 +58,7 @@ class Meeting:
 
 
 @dataclass(frozen=True, slots=True)
-class Standing:
+class Lead:
     """A player against the section's middle: `late_ms` (below 0: leads) with its 90 % interval.
     `told`: all of it lies beyond 5 ms.  `loud_db`, over the chords, only where all levels are on
     one scale."""
@@ -81,7 +81,7 @@ class Section:
     players: tuple[str, ...]
     accuracies: tuple[float, ...]
     meetings: tuple[Meeting, ...]
-    standings: tuple[Standing, ...]
+    standings: tuple[Lead, ...]
     unplaced: tuple[str, ...]
     spread_ms: float | None
     together_ms: float | None
@@ -102,11 +102,11 @@ class Section:
         return plain_of(self)
 
 
-def section_of(parts: Sequence[Part], *, one_scale: bool = False) -> Section:
+def section_of(parts: Sequence[SectionPlayer], *, one_scale: bool = False) -> Section:
     """Players whose plans lie on one axis of frames and beats."""
     heard = [heard_notes(part.report, part.plan) for part in parts]
     levels = [_levels(notes, one_scale=one_scale) for notes in heard]
-    by_beat: dict[Fraction, dict[int, Heard]] = {}
+    by_beat: dict[Fraction, dict[int, HeardAmong]] = {}
     for player, notes in enumerate(heard):
         for note in notes:
             by_beat.setdefault(note.beats, {})[player] = note
@@ -129,14 +129,14 @@ def section_of(parts: Sequence[Part], *, one_scale: bool = False) -> Section:
     )
 
 
-def _levels(notes: Sequence[Heard], *, one_scale: bool) -> dict[Fraction, float]:
+def _levels(notes: Sequence[HeardAmong], *, one_scale: bool) -> dict[Fraction, float]:
     levels = {n.beats: n.attack.level_db for n in notes if n.attack.level_db is not None}
     usual = 0.0 if one_scale or not levels else median(levels.values())
     return {beats: level - usual for beats, level in levels.items()}
 
 
 def _meeting(
-    beats: Fraction, notes: dict[int, Heard], levels: Sequence[dict[Fraction, float]]
+    beats: Fraction, notes: dict[int, HeardAmong], levels: Sequence[dict[Fraction, float]]
 ) -> Meeting:
     players = tuple(notes)
     offs = tuple(note.off_ms for note in notes.values())
@@ -150,14 +150,14 @@ def _meeting(
 
 def _standing(
     name: str, player: int, habit: Effect, meetings: Sequence[Meeting], one_scale: bool
-) -> Standing:
+) -> Lead:
     told = habit.low > TOLD_BEYOND_MS or habit.high < -TOLD_BEYOND_MS
     loud = [
         m.balance_db[m.players.index(player)]
         for m in meetings
         if m.balance_db is not None and player in m.players
     ]
-    return Standing(
+    return Lead(
         name,
         habit.value,
         habit.low,

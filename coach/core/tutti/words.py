@@ -6,8 +6,8 @@ from collections.abc import Callable, Sequence
 from statistics import median
 
 from coach.core.tutti.drift import Drift, Followed
-from coach.core.tutti.fit import Entry, Evenness, Fit, Release
-from coach.core.tutti.section import Section, Standing
+from coach.core.tutti.fit import EnsembleFit, Entry, Evenness, Release
+from coach.core.tutti.section import Lead, Section
 
 # An entry off by more is told: the tolerance of the usual rules.
 ENTRY_MS = 25.0
@@ -29,7 +29,7 @@ _STEPS = (
 )  # fmt: skip
 
 
-def fit_sentences(fit: Fit) -> tuple[str, ...]:
+def fit_sentences(fit: EnsembleFit) -> tuple[str, ...]:
     """The first says what to do; none is judged that was not heard clearly enough."""
     if fit.offset_ms is None:
         return ("Play it again: none of your notes was heard well enough to tell how it fits.",)
@@ -43,7 +43,7 @@ def fit_sentences(fit: Fit) -> tuple[str, ...]:
 Told = tuple[str, str]
 
 
-def _changes(fit: Fit) -> list[Told]:
+def _changes(fit: EnsembleFit) -> list[Told]:
     return [_change(one) for one in fit.changes if one.clear]
 
 
@@ -60,7 +60,7 @@ def _change(one: Followed) -> Told:
     return do, f"The {name} in bar {one.from_bar} is overdone: you are {by}."
 
 
-def _drifts(fit: Fit) -> list[Told]:
+def _drifts(fit: EnsembleFit) -> list[Told]:
     return [_drift(one) for one in fit.drifts if one.clear]
 
 
@@ -73,7 +73,7 @@ def _drift(one: Drift) -> Told:
     return f"{do} {bar}.", f"You {what} {by} {bar}, {abs(one.growth_ms):.0f} ms in all."
 
 
-def _entries(fit: Fit) -> list[Told]:
+def _entries(fit: EnsembleFit) -> list[Told]:
     off = [(one, one.late_ms) for one in fit.entries if one.late_ms is not None]
     far = sorted((pair for pair in off if abs(pair[1]) > ENTRY_MS), key=lambda p: -abs(p[1]))
     return [_entry(*pair) for pair in far[:MOST_ENTRIES]]
@@ -90,7 +90,7 @@ def _entry(one: Entry, late_ms: float) -> Told:
     return f"{do}.", f"The {where[one.after]} in bar {one.bar} is {abs(late_ms):.0f} ms {side}."
 
 
-def _behind(fit: Fit) -> list[Told]:
+def _behind(fit: EnsembleFit) -> list[Told]:
     off = fit.offset_ms if fit.behind_ms is None else fit.behind_ms
     if off is None or abs(off) < BEHIND_MS:
         return []
@@ -102,7 +102,7 @@ def _behind(fit: Fit) -> list[Told]:
     return [(f"{do}.", f"You are {abs(off):.0f} ms {side} the others all through.")]
 
 
-def _runs(fit: Fit) -> list[Told]:
+def _runs(fit: EnsembleFit) -> list[Told]:
     uneven = [run for run in fit.runs if run.cv > UNEVEN_CV]
     return [_run(max(uneven, key=lambda run: run.cv))] if uneven else []
 
@@ -115,7 +115,7 @@ def _run(run: Evenness) -> Told:
     return do, f"The run in {where} is uneven: its intervals vary by {100 * run.cv:.0f} %."
 
 
-def _releases(fit: Fit) -> list[Told]:
+def _releases(fit: EnsembleFit) -> list[Told]:
     far = sorted((one for one in fit.releases if _is_off(one)), key=lambda one: -abs(one.late_ms))
     return [_release(one) for one in far[:MOST_RELEASES]]
 
@@ -142,12 +142,12 @@ def _release(one: Release) -> Told:
     return f"{do}.", f"{what[0].upper()}{what[1:]} ends {by}."
 
 
-_ASKED: tuple[Callable[[Fit], list[Told]], ...] = (
+_ASKED: tuple[Callable[[EnsembleFit], list[Told]], ...] = (
     _changes, _drifts, _entries, _behind, _releases, _runs,
 )  # fmt: skip
 
 
-def _pitch_words(fit: Fit) -> list[str]:
+def _pitch_words(fit: EnsembleFit) -> list[str]:
     """Shown, not judged: where the thirds and fifths of the chords lie."""
     words = []
     for step in (3, 4, 7):
@@ -181,7 +181,7 @@ def section_sentences(section: Section) -> tuple[str, ...]:
     return (_section_first(section, leading), _spread(section), *found, *_balance(section))
 
 
-def _section_first(section: Section, leading: Sequence[Standing]) -> str:
+def _section_first(section: Section, leading: Sequence[Lead]) -> str:
     if leading:
         # Of two alike, the one who lags is spoken to.
         furthest = max(leading, key=lambda one: (round(abs(one.late_ms), 6), one.late_ms))
@@ -203,7 +203,7 @@ def _spread(section: Section) -> str:
     )
 
 
-def _stands(told: Sequence[Standing], section: Section) -> list[str]:
+def _stands(told: Sequence[Lead], section: Section) -> list[str]:
     """Of two, the one's lead is the other's lag: they are told against each other."""
     if len(section.standings) == 2 and told:
         first, second = sorted(section.standings, key=lambda one: one.late_ms)
@@ -216,7 +216,7 @@ def _stands(told: Sequence[Standing], section: Section) -> list[str]:
     ]
 
 
-def _interval(one: Standing, times: int) -> str:
+def _interval(one: Lead, times: int) -> str:
     low, high = sorted((times * abs(one.low_ms), times * abs(one.high_ms)))
     return f"{low:.0f} to {high:.0f}"
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from fractions import Fraction
 
-from coach.core.course import Part
+from coach.core.course import CoursePart
 from coach.core.passage import Passage
 from coach.core.patterns.keys import CHORDS, CHROMATIC, SCALES, Mode
 from coach.core.patterns.layout import Layout
@@ -27,7 +27,7 @@ _OF_A_SCALE = (14, 7, 4, 2)
 _HALF_TONES = Mode("chromatic", CHROMATIC, CHROMATIC, 0)
 
 
-def slurs(day: Day, part: int, tempo_bpm: float) -> Part:
+def slurs(day: Day, part: int, tempo_bpm: float) -> CoursePart:
     """Lip slurs where the instrument has partials to slur over, else slurred lines."""
     sides = lip_slurs.by_side(day.reach)
     if not sides:
@@ -49,7 +49,7 @@ def _hold(day: Day) -> str:
     return "position" if day.reach.instrument.slide else "fingering"
 
 
-def _slurred_lines(day: Day, part: int, tempo_bpm: float) -> Part:
+def _slurred_lines(day: Day, part: int, tempo_bpm: float) -> CoursePart:
     variants = _in_keys(day, part, SCALES["major"], run, (4, 2), Layout((_EIGHTH,), slur_groups=()))
     said = Said(
         f"Slurs, {variants[0].title}",
@@ -59,7 +59,7 @@ def _slurred_lines(day: Day, part: int, tempo_bpm: float) -> Part:
     return part_of(day, "slurs", said, variants, tempo_bpm, "easy")
 
 
-def scales(day: Day, part: int, tempo_bpm: float) -> Part:
+def scales(day: Day, part: int, tempo_bpm: float) -> CoursePart:
     """A scale of the day and of the next key, articulated differently day by day."""
     mode = SCALES[day.pick(_MODES, part)]
     groups, words = day.pick(_ARTICULATIONS, part)
@@ -78,7 +78,7 @@ def _where(variants: Sequence[Passage]) -> str:
     return "today's keys on the way round the circle"
 
 
-def patterns(day: Day, part: int, tempo_bpm: float) -> Part:
+def patterns(day: Day, part: int, tempo_bpm: float) -> CoursePart:
     """Chords, thirds, sevenths or half tones, by turns."""
     name, mode, line, rungs = day.pick(_PATTERNS, part)
     variants = _in_keys(day, part, mode, line, rungs, Layout((_EIGHTH,)))
@@ -107,7 +107,7 @@ _PATTERNS: tuple[tuple[str, Mode, Line, tuple[int, ...]], ...] = (
 )
 
 
-def tonguing(day: Day, part: int, tempo_bpm: float) -> Part:
+def tonguing(day: Day, part: int, tempo_bpm: float) -> CoursePart:
     """Every step of five notes repeated, in groups of four or three."""
     times, words = day.pick(((4, "fours"), (3, "threes")), part)
 

@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import TypeVar
 
-from coach.core.course import Part
+from coach.core.course import CoursePart
 from coach.core.exercise import Drill
 from coach.core.gate import Gate
 from coach.core.passage import Passage
@@ -50,7 +50,7 @@ class Said:
 
 def part_of(
     day: Day, kind: str, said: Said, variants: Sequence[Passage], tempo_bpm: float, rules: str
-) -> Part:
+) -> CoursePart:
     """A part at one tempo; takes and rests are filled in when the time is shared out."""
     drill = Drill(
         f"{WARMUP}{kind}",
@@ -64,7 +64,7 @@ def part_of(
         rest_beats=2,
         gate=Gate(),
     )
-    return Part(drill, 1, 0.0, said.why, said.caution)
+    return CoursePart(drill, 1, 0.0, said.why, said.caution)
 
 
 def in_key(

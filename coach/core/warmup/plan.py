@@ -6,7 +6,7 @@ import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
-from coach.core.course import Course, Part, blowing_s, length_s
+from coach.core.course import Course, CoursePart, blowing_s, length_s
 from coach.core.exercise import Drill
 from coach.core.filling import Limit, Slot, filled, resting, stretched
 from coach.core.gate import Gate
@@ -19,7 +19,7 @@ from coach.core.warmup.tones import attacks, long_tones, range_parts, swells
 
 SHORTEST_MINUTES, LONGEST_MINUTES = 5, 60
 MOST_WEAK_SHARE = 1 / 3
-Maker = Callable[[Day, int, float], Part]
+Maker = Callable[[Day, int, float], CoursePart]
 _MAKERS: dict[str, Maker] = {
     "long-tones": long_tones,
     "slurs": slurs,
@@ -129,27 +129,27 @@ def _number(wanted_s: float, limits: WarmupLimits) -> int:
     return math.ceil(wanted_s * _ROOM / (60 * limits.part_minutes))
 
 
-def _weak_part(drill: Drill, limits: WarmupLimits) -> Part:
+def _weak_part(drill: Drill, limits: WarmupLimits) -> CoursePart:
     gate = Gate(drill.gate.threshold)
     still = resting(replace(drill, to_bpm=drill.from_bpm, gate=gate), limits.resting)
     why = f'"{drill.title}" has gone wrong before: now slowly, while nothing depends on it.'
-    return Part(still, 1, 0.0, why)
+    return CoursePart(still, 1, 0.0, why)
 
 
-def _is_weak(part: Part) -> bool:
+def _is_weak(part: CoursePart) -> bool:
     return not part.drill.name.startswith("warmup-")
 
 
 def _loads(reach: Reach, minutes: float, limits: WarmupLimits) -> list[Limit]:
     """Notes above the comfortable range, growing loud, and weak spots: in seconds."""
 
-    def above_s(part: Part) -> float:
+    def above_s(part: CoursePart) -> float:
         return blowing_s(part, lambda note: note.pitch > reach.high)
 
-    def loud_s(part: Part) -> float:
+    def loud_s(part: CoursePart) -> float:
         return blowing_s(part) if part.drill.name == "warmup-swells" else 0.0
 
-    def weak_s(part: Part) -> float:
+    def weak_s(part: CoursePart) -> float:
         return length_s(part) if _is_weak(part) else 0.0
 
     share = minutes / LONGEST_MINUTES

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from fractions import Fraction
 
-from coach.core.course import Part
+from coach.core.course import CoursePart
 from coach.core.passage import Passage
 from coach.core.patterns.keys import CHORDS, all_keys, signature, tonic_from
 from coach.core.patterns.layout import Layout, lay
@@ -30,7 +30,7 @@ _FARTHEST_SEMITONES = 7
 _INWARDS_NOTES = 4
 
 
-def long_tones(day: Day, part: int, tempo_bpm: float) -> Part:
+def long_tones(day: Day, part: int, tempo_bpm: float) -> CoursePart:
     """Three still notes a take, a bar each and a bar of rest, from the middle outwards."""
     centre, name, fifths = _centre(day)
     said = Said(
@@ -49,7 +49,7 @@ def long_tones(day: Day, part: int, tempo_bpm: float) -> Part:
     return part_of(day, "long-tones", said, variants, tempo_bpm, "easy")
 
 
-def swells(day: Day, part: int, tempo_bpm: float) -> Part:
+def swells(day: Day, part: int, tempo_bpm: float) -> CoursePart:
     """Two notes a take that grow and fade over two bars each."""
     centre, name, fifths = _centre(day)
     said = Said(
@@ -66,7 +66,7 @@ def swells(day: Day, part: int, tempo_bpm: float) -> Part:
     return part_of(day, "swells", said, variants, tempo_bpm, "easy")
 
 
-def attacks(day: Day, part: int, tempo_bpm: float) -> Part:
+def attacks(day: Day, part: int, tempo_bpm: float) -> CoursePart:
     """A chord in short soft notes, each begun out of silence."""
 
     def line(ladders: Ladders, rungs: int) -> list[int]:
@@ -88,7 +88,7 @@ def attacks(day: Day, part: int, tempo_bpm: float) -> Part:
     return part_of(day, "attacks", said, [passage], tempo_bpm, "normal")
 
 
-def range_parts(day: Day, tempo_bpm: float) -> list[Part]:
+def range_parts(day: Day, tempo_bpm: float) -> list[CoursePart]:
     """Up a little beyond the comfortable range, then down: each take one note further."""
     wide = day.reach.beyond(day.outside_semitones)
     ends = [
@@ -100,7 +100,7 @@ def range_parts(day: Day, tempo_bpm: float) -> list[Part]:
 
 def _outside(
     day: Day, way: str, end: str, beyond: list[int], caution: str, tempo_bpm: float
-) -> Part:
+) -> CoursePart:
     row = day.reach.row()
     inside = row[-_INWARDS_NOTES:] if end == "high" else row[_INWARDS_NOTES - 1 :: -1]
     layout = Layout((Fraction(1, 2),), slur_groups=())

@@ -18,7 +18,7 @@ from coach.files.abc.bars import frames_of, part_of
 from coach.files.abc.fields import lasting_of, meter_of, quoted_in, tempo_of, unit_of, usual_unit
 from coach.files.abc.keys import Properties, key_of, voice_of
 from coach.files.abc.music import MusicLine
-from coach.files.abc.source import Row, Tune, text_of, tunes_of
+from coach.files.abc.source import SourceRow, Tune, text_of, tunes_of
 from coach.files.abc.stream import Event
 from coach.files.abc.voice import Voice
 from coach.files.abc.words import add_words
@@ -94,7 +94,7 @@ class _Reader:
                 str(error), f"{self._where}, line {row.number}", "mend this line"
             ) from None
 
-    def _header_field(self, row: Row) -> None:
+    def _header_field(self, row: SourceRow) -> None:
         if row.key == "M":
             self._meter = meter_of(row.text)
         elif row.key == "L":
@@ -140,7 +140,7 @@ class _Reader:
             self._voices[name] = voice
         return self._voices[name]
 
-    def _row(self, row: Row) -> None:
+    def _row(self, row: SourceRow) -> None:
         if row.key == "w" or (row.key == "+" and self._under):
             self._words(row.text)
         elif row.key:

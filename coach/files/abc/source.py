@@ -21,7 +21,7 @@ _CONTROL = re.compile("[\x01-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u202a-\u202e\u2066-\
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class SourceRow:
     """One line without its comment: a field ("K", "Dm") or music (key "", the code)."""
 
     number: int
@@ -33,8 +33,8 @@ class Row:
 class Tune:
     """Rows up to and with K: (those of the file header before them), and the rows after."""
 
-    header: list[Row] = field(default_factory=list)
-    body: list[Row] = field(default_factory=list)
+    header: list[SourceRow] = field(default_factory=list)
+    body: list[SourceRow] = field(default_factory=list)
 
 
 def text_of(data: bytes, where: str) -> str:
@@ -65,16 +65,16 @@ def tunes_of(text: str, where: str) -> list[Tune]:
     return tunes
 
 
-def _no_tune(blocks: list[list[Row]], where: str) -> FileError:
+def _no_tune(blocks: list[list[SourceRow]], where: str) -> FileError:
     rows = [row for block in blocks for row in block]
     number = next((row.number for row in rows if row.key == "X"), 1)
     what = "no line K: (the key) was found, so no tune begins here"
     return FileError(what, f"{where}, line {number}", 'an ABC tune needs a line such as "K:F"')
 
 
-def _blocks(text: str) -> list[list[Row]]:
+def _blocks(text: str) -> list[list[SourceRow]]:
     """Rows between blank lines; a new X: begins a new block too."""
-    blocks: list[list[Row]] = [[]]
+    blocks: list[list[SourceRow]] = [[]]
     for row in _rows(text):
         if row is None or row.key == "X":
             blocks.append([])
@@ -83,7 +83,7 @@ def _blocks(text: str) -> list[list[Row]]:
     return [block for block in blocks if block]
 
 
-def _rows(text: str) -> Iterator[Row | None]:
+def _rows(text: str) -> Iterator[SourceRow | None]:
     """Rows in order; None is a blank line, which ends a tune."""
     skip_to = ""
     for number, line in enumerate(re.split(r"\r\n|\n|\r", text), start=1):
@@ -96,22 +96,22 @@ def _rows(text: str) -> Iterator[Row | None]:
         elif not line.strip():
             yield None
         elif found := _INSTRUCTION.fullmatch(line):
-            yield Row(number, "I", found.group(1))
+            yield SourceRow(number, "I", found.group(1))
         elif not line.startswith("%"):
             yield _row(number, line)
 
 
-def _row(number: int, line: str) -> Row:
+def _row(number: int, line: str) -> SourceRow:
     plain = _COMMENT.sub("", line).rstrip()
     found = _FIELD.fullmatch(plain)
     if found and not _MUSIC.match(plain):
-        return Row(number, found.group(1), found.group(2).strip())
-    return Row(number, "", plain[:-1] if plain.endswith("\\") else plain)
+        return SourceRow(number, found.group(1), found.group(2).strip())
+    return SourceRow(number, "", plain[:-1] if plain.endswith("\\") else plain)
 
 
-def _file_header(blocks: list[list[Row]]) -> list[Row]:
+def _file_header(blocks: list[list[SourceRow]]) -> list[SourceRow]:
     """Fields before the first tune hold for all tunes."""
-    made: list[Row] = []
+    made: list[SourceRow] = []
     for block in blocks:
         if any(row.key in ("X", "K") for row in block):
             break
@@ -119,7 +119,7 @@ def _file_header(blocks: list[list[Row]]) -> list[Row]:
     return made
 
 
-def _tune(block: list[Row]) -> Tune | None:
+def _tune(block: list[SourceRow]) -> Tune | None:
     """Begins at X:, or at its first field where that is missing; None if there is no K:."""
     keys = [row.key for row in block]
     if "K" not in keys:

@@ -5,17 +5,17 @@ from __future__ import annotations
 from fractions import Fraction
 from xml.etree.ElementTree import Element
 
-from coach.files.musicxml.frames import Draft
+from coach.files.musicxml.frames import FrameDraft
 from coach.files.musicxml.limits import MAX_BEATS
 from coach.files.musicxml.place import Place
-from coach.files.musicxml.said import SIGN, Mark, passes_of, plays_of
+from coach.files.musicxml.said import SIGN, JumpMark, passes_of, plays_of
 from coach.files.musicxml.values import one_line
 
 _ZERO = Fraction(0)
 _DOUBLE = ("light-light", "light-heavy", "heavy-light", "heavy-heavy")
 
 
-def read_barline(barline: Element, drafts: list[Draft], index: int, place: Place) -> None:
+def read_barline(barline: Element, drafts: list[FrameDraft], index: int, place: Place) -> None:
     """Take up what a bar line of the bar `index` says; a sign on the far side of it belongs to the
     neighbour."""
     left = barline.get("location", "right") == "left"
@@ -30,10 +30,12 @@ def read_barline(barline: Element, drafts: list[Draft], index: int, place: Place
     for kind in ("segno", "coda"):
         label = one_line(barline.get(kind), 40)
         if label or barline.find(kind) is not None:
-            draft.marks.append(Mark(kind, label or kind, SIGN, at, group))
+            draft.marks.append(JumpMark(kind, label or kind, SIGN, at, group))
 
 
-def _repeat(repeat: Element | None, before: Draft, draft: Draft, left: bool, place: Place) -> None:
+def _repeat(
+    repeat: Element | None, before: FrameDraft, draft: FrameDraft, left: bool, place: Place
+) -> None:
     direction = None if repeat is None else repeat.get("direction")
     if repeat is not None and direction == "backward":
         before.plays = max(before.plays, plays_of(repeat, place))
@@ -44,7 +46,7 @@ def _repeat(repeat: Element | None, before: Draft, draft: Draft, left: bool, pla
         draft.forward_next = True
 
 
-def _ending(ending: Element | None, before: Draft, draft: Draft, left: bool) -> None:
+def _ending(ending: Element | None, before: FrameDraft, draft: FrameDraft, left: bool) -> None:
     if ending is None:
         return
     if ending.get("type") != "start":

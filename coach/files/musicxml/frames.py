@@ -10,14 +10,14 @@ from coach.core.score.model import Frame, Meter, Signs
 from coach.core.score.tempowords import word_of
 from coach.files.musicxml import limits
 from coach.files.musicxml.place import Place
-from coach.files.musicxml.said import NO_TEMPO, SIGN, SOUND, WORDS, Mark, Tempo
+from coach.files.musicxml.said import NO_TEMPO, SIGN, SOUND, WORDS, JumpMark, Tempo
 
 _ZERO = Fraction(0)
 _JUMPS = ("dacapo", "dalsegno")
 
 
 @dataclass(slots=True)
-class Draft:
+class FrameDraft:
     """One bar as far as it has been read; `opens` and `closes` are of ending brackets."""
 
     number: str
@@ -31,7 +31,7 @@ class Draft:
     opens: frozenset[int] = frozenset()
     opens_next: frozenset[int] = frozenset()
     closes: bool = False
-    marks: list[Mark] = field(default_factory=list)
+    marks: list[JumpMark] = field(default_factory=list)
     tempos: list[Tempo] = field(default_factory=list)
     words: list[tuple[Fraction, str]] = field(default_factory=list)
     double_bar: bool = False
@@ -42,7 +42,7 @@ class Draft:
         return self.groups
 
 
-def frames_of(drafts: list[Draft], place: Place) -> tuple[Frame, ...]:
+def frames_of(drafts: list[FrameDraft], place: Place) -> tuple[Frame, ...]:
     """Meters carried on, signs at their ends of the bars, tempos in quarter notes a minute."""
     for before, after in pairwise(drafts):
         after.forward = after.forward or before.forward_next
@@ -60,7 +60,7 @@ def frames_of(drafts: list[Draft], place: Place) -> tuple[Frame, ...]:
     )
 
 
-def _meters(drafts: list[Draft]) -> list[Meter]:
+def _meters(drafts: list[FrameDraft]) -> list[Meter]:
     meter, made = Meter(), []
     for draft in drafts:
         meter = draft.meter or meter
@@ -68,7 +68,7 @@ def _meters(drafts: list[Draft]) -> list[Meter]:
     return made
 
 
-def _signs(drafts: list[Draft]) -> list[Signs]:
+def _signs(drafts: list[FrameDraft]) -> list[Signs]:
     signs = [
         Signs(
             forward=draft.forward, plays=draft.plays, after_jump=draft.after_jump, endings=endings
@@ -87,7 +87,7 @@ def _signs(drafts: list[Draft]) -> list[Signs]:
     return _first_coda_left(signs, codas)
 
 
-def _endings(drafts: list[Draft]) -> list[frozenset[int]]:
+def _endings(drafts: list[FrameDraft]) -> list[frozenset[int]]:
     """A bracket lasts up to its end, the next backward repeat or the next bracket; with none of
     these before a forward repeat or the end it is over its first bar."""
     made: list[frozenset[int]] = [frozenset()] * len(drafts)
@@ -100,7 +100,7 @@ def _endings(drafts: list[Draft]) -> list[frozenset[int]]:
     return made
 
 
-def _end_of_bracket(drafts: list[Draft], start: int) -> int:
+def _end_of_bracket(drafts: list[FrameDraft], start: int) -> int:
     """The bar after a bracket that begins at `start`."""
     for index in range(start, len(drafts)):
         if index > start and drafts[index].opens:
@@ -112,14 +112,14 @@ def _end_of_bracket(drafts: list[Draft], start: int) -> int:
     return start + 1
 
 
-def _meant(marks: list[Mark]) -> list[Mark]:
+def _meant(marks: list[JumpMark]) -> list[JumpMark]:
     """Words count where no sound says it, signs where they are not part of "D.S." or "to coda"."""
     by_sound = {_what(mark) for mark in marks if mark.by == SOUND}
     said = {mark.kind for mark in marks if mark.by != SIGN}
     jumping = {mark.group for mark in marks if mark.kind in _JUMPS}
     leaving = "tocoda" in said
 
-    def counts(mark: Mark) -> bool:
+    def counts(mark: JumpMark) -> bool:
         if mark.by == SOUND:
             return True
         if _what(mark) in by_sound:
@@ -131,11 +131,11 @@ def _meant(marks: list[Mark]) -> list[Mark]:
     return [mark for mark in marks if counts(mark)]
 
 
-def _what(mark: Mark) -> str:
+def _what(mark: JumpMark) -> str:
     return "jump" if mark.kind in _JUMPS else mark.kind
 
 
-def _moved(mark: Mark, length: Fraction) -> int:
+def _moved(mark: JumpMark, length: Fraction) -> int:
     """To which bar a mark belongs: a place to jump to at the end of a bar is the start of the next,
     and one may leave at the end of the bar before, not after the first note."""
     if mark.kind in ("segno", "coda") and mark.at >= length:
@@ -143,7 +143,7 @@ def _moved(mark: Mark, length: Fraction) -> int:
     return -1 if mark.kind == "tocoda" and not mark.at else 0
 
 
-def _with(signs: Signs, mark: Mark) -> Signs:
+def _with(signs: Signs, mark: JumpMark) -> Signs:
     if mark.kind == "segno":
         return replace(signs, segno=signs.segno or mark.label)
     if mark.kind == "coda":
@@ -159,7 +159,7 @@ def _with(signs: Signs, mark: Mark) -> Signs:
     return replace(signs, jump="segno", jump_label=mark.label)
 
 
-def _first_coda_left(signs: list[Signs], codas: list[tuple[int, int, Mark]]) -> list[Signs]:
+def _first_coda_left(signs: list[Signs], codas: list[tuple[int, int, JumpMark]]) -> list[Signs]:
     """Two coda signs and no word of leaving: at the first one leaves, to the other one."""
     places = sorted({target for _, target, _ in codas})
     if len(places) != 2 or any(sign.to_coda for sign in signs):
@@ -171,7 +171,7 @@ def _first_coda_left(signs: list[Signs], codas: list[tuple[int, int, Mark]]) -> 
     return signs
 
 
-def _tempos(drafts: list[Draft], place: Place) -> list[tuple[tuple[Fraction, float], ...]]:
+def _tempos(drafts: list[FrameDraft], place: Place) -> list[tuple[tuple[Fraction, float], ...]]:
     """One tempo for each place, the player's before the printed one; those at the very end of a
     bar begin the next."""
     slowest, fastest = limits.TEMPO_BPM
@@ -192,7 +192,7 @@ def _tempos(drafts: list[Draft], place: Place) -> list[tuple[tuple[Fraction, flo
     return made
 
 
-def _words(drafts: list[Draft]) -> list[tuple[tuple[Fraction, str], ...]]:
+def _words(drafts: list[FrameDraft]) -> list[tuple[tuple[Fraction, str], ...]]:
     """Each direction of tempo once, whichever parts have it; at the very end of a bar it is of the
     next, and a dashed line goes on to the end of the bar in which it is drawn last."""
     late, made = list[tuple[Fraction, str]](), []

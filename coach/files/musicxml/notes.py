@@ -20,7 +20,7 @@ _CUE_SIZES = ("cue", "grace-cue")
 
 
 @dataclass(slots=True)
-class Draft:
+class HeadDraft:
     """A head whose slurs, clef and transposition are not known before the bar is over.
 
     `printed` is the pitch as it stands in the file; `group` numbers the notes of the bar, chords
@@ -107,11 +107,11 @@ def _is_cue(tags: dict[str, Element], grace: bool) -> bool:
     return size in _CUE_SIZES and not (grace and size == "cue")
 
 
-def drafted(note: Element, read: Read, onset: Fraction, group: int, place: Place) -> Draft:
+def drafted(note: Element, read: Read, onset: Fraction, group: int, place: Place) -> HeadDraft:
     """The head of a pitched note."""
     tags = read.tags
     notations = notations_of(note) if "notations" in tags else NOTHING
-    return Draft(
+    return HeadDraft(
         onset=onset,
         length=read.exact,
         printed=pitch_of(tags["pitch"], place),
@@ -126,7 +126,7 @@ def drafted(note: Element, read: Read, onset: Fraction, group: int, place: Place
     )
 
 
-def settle(draft: Draft, state: State, place: Place) -> None:
+def settle(draft: HeadDraft, state: State, place: Place) -> None:
     """Written pitch, transposition and clef, once all changes in the bar are known."""
     transposing = state.transposing.at(draft.staff, draft.onset)
     draft.transposition = transposing.interval.semitones

@@ -9,9 +9,9 @@ from xml.etree.ElementTree import Element
 
 from coach.core.score.model import Head, Meter, PartBar
 from coach.files.musicxml import limits, said
-from coach.files.musicxml.frames import Draft as FrameDraft
+from coach.files.musicxml.frames import FrameDraft
 from coach.files.musicxml.lengths import Clock, given_beats
-from coach.files.musicxml.notes import Draft, Read, drafted, read_note, settle
+from coach.files.musicxml.notes import HeadDraft, Read, drafted, read_note, settle
 from coach.files.musicxml.place import Place
 from coach.files.musicxml.slurs import SlurEnd, When, slurred_notes
 from coach.files.musicxml.state import State
@@ -24,7 +24,7 @@ class _Bar:
     """What has been read of one bar."""
 
     def __init__(self) -> None:
-        self.drafts: list[Draft] = []
+        self.drafts: list[HeadDraft] = []
         self.voices: dict[tuple[int, str], None] = {}
         self.keys: tuple[tuple[Fraction, int], ...] = ()
         self.copied_from = 0  # how many bars back
@@ -125,7 +125,7 @@ class PartReader:
             return read.exact
         return min(read.exact, self.state.meter.bar_beats)
 
-    def _add(self, bar: _Bar, draft: Draft) -> None:
+    def _add(self, bar: _Bar, draft: HeadDraft) -> None:
         before = bar.drafts[-1].group if bar.drafts else 0
         draft.chord = draft.chord and before == draft.group
         bar.drafts.append(draft)
@@ -169,7 +169,7 @@ class PartReader:
         texts = []
         for sign in kind:
             if sign.tag in ("segno", "coda"):
-                frame.marks.append(said.Mark(sign.tag, sign.tag, said.SIGN, at, group))
+                frame.marks.append(said.JumpMark(sign.tag, sign.tag, said.SIGN, at, group))
             elif sign.tag == "words":
                 texts.append(sign.text or "")
             elif sign.tag == "metronome":
@@ -221,7 +221,7 @@ class PartReader:
                 draft.slurred = (index, draft.onset, draft.group) in covered[draft.voice]
 
 
-def _head(draft: Draft) -> Head:
+def _head(draft: HeadDraft) -> Head:
     return Head(
         onset=draft.onset,
         length=draft.length,

@@ -6,7 +6,7 @@ from coach.core.score.model import Part, Score
 from coach.files.musicxml import limits
 from coach.files.musicxml.archive import is_archive, score_bytes
 from coach.files.musicxml.barlines import read_barline
-from coach.files.musicxml.frames import Draft, frames_of
+from coach.files.musicxml.frames import FrameDraft, frames_of
 from coach.files.musicxml.head import Head, Listed
 from coach.files.musicxml.part import PartReader
 from coach.files.musicxml.place import Place
@@ -35,7 +35,7 @@ class _ScoreReader:
         self.head = Head()
         self._place = place
         self._parts: dict[PartKey, PartReader] = {}
-        self._drafts: list[Draft] = []
+        self._drafts: list[FrameDraft] = []
         self._cells = 0
         self._notes = 0
 
@@ -44,7 +44,7 @@ class _ScoreReader:
         place.part, place.bar = self._name(bar.part), bar.number
         part = self._parts.setdefault(bar.part, PartReader(place))
         while len(self._drafts) <= bar.index:
-            self._drafts.append(Draft(bar.number, bar.implicit))
+            self._drafts.append(FrameDraft(bar.number, bar.implicit))
         part.skip_to(bar.index)
         before = part.notes
         part.read(bar.content, self._drafts[bar.index])

@@ -27,7 +27,7 @@ _PASSES = re.compile(r"(\d{1,3})(?:\s*-\s*(\d{1,3}))?")
 
 
 @dataclass(frozen=True, slots=True)
-class Mark:
+class JumpMark:
     """One of segno, coda, tocoda, fine, dacapo, dalsegno: who says it, where in the bar.
 
     `group`: marks of one direction have the same, for the sign in "D.S. (sign)" is no place to
@@ -54,16 +54,16 @@ class Tempo:
 _SOUND_KINDS = ("segno", "coda", "tocoda", "fine", "dacapo", "dalsegno")
 
 
-def sound_marks(sound: Element, at: Fraction, group: int) -> list[Mark]:
+def sound_marks(sound: Element, at: Fraction, group: int) -> list[JumpMark]:
     made = []
     for kind in _SOUND_KINDS:
         label = one_line(sound.get(kind), 40)
         if label and not (kind == "dacapo" and label == "no"):
-            made.append(Mark(kind, label, SOUND, at, group))
+            made.append(JumpMark(kind, label, SOUND, at, group))
     return made
 
 
-def word_marks(text: str, at: Fraction, group: int) -> list[Mark]:
+def word_marks(text: str, at: Fraction, group: int) -> list[JumpMark]:
     """Marks that are only told in words, such as "D.C. al Fine"."""
     plain = one_line(text, 80).lower().strip("[]() .")
     kinds = {
@@ -75,7 +75,7 @@ def word_marks(text: str, at: Fraction, group: int) -> list[Mark]:
     for kind, pattern in kinds.items():
         if pattern.search(plain):
             label = {"dalsegno": "segno", "tocoda": "coda"}.get(kind, "yes")
-            return [Mark(kind, label, WORDS, at, group)]
+            return [JumpMark(kind, label, WORDS, at, group)]
     return []
 
 

@@ -14,7 +14,7 @@ from collections import defaultdict, deque
 from dataclasses import dataclass, field
 
 from coach.errors import FileError
-from coach.files.smf.song import Sound, Track
+from coach.files.smf.song import SongNote, Track
 from coach.files.smf.words import plain_text
 
 # The longest of 25 symphonic movements measured has 21,076 notes in all its parts; a file with
@@ -83,7 +83,7 @@ class TrackReader:
             self.number,
             self.name,
             self.instrument,
-            tuple(Sound(*sound) for sound in self.sounds if sound[3] > sound[2]),
+            tuple(SongNote(*sound) for sound in self.sounds if sound[3] > sound[2]),
             self.programs,
             tuple(self.tempos),
             tuple(self.meters),

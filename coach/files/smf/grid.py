@@ -27,7 +27,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from itertools import groupby, pairwise
 
-from coach.files.smf.song import Sound
+from coach.files.smf.song import SongNote
 
 # Half of what is between a triplet's 1/3 and a sixteenth's 1/4, so neither is taken for the other;
 # at 120 quarters a minute 21 ms, about what good players stray from the beat.
@@ -89,7 +89,7 @@ class _Chord:
     pitches: tuple[int, ...]
 
 
-def struck(sounds: Sequence[Sound], ticks_a_quarter: Fraction) -> list[Struck]:
+def struck(sounds: Sequence[SongNote], ticks_a_quarter: Fraction) -> list[Struck]:
     """The notes of one part, in order of their beginning, as one voice on paper."""
     simple = Fractions(ticks_a_quarter, SIMPLE)
     is_set = _is_set(sounds, simple)
@@ -104,7 +104,7 @@ def struck(sounds: Sequence[Sound], ticks_a_quarter: Fraction) -> list[Struck]:
     return made
 
 
-def exactly_struck(sounds: Sequence[Sound], ticks_a_quarter: Fraction) -> list[Struck]:
+def exactly_struck(sounds: Sequence[SongNote], ticks_a_quarter: Fraction) -> list[Struck]:
     """As `struck`, but every tick is meant as it is."""
     chords = list(_chords(sounds, None, Fraction(0)))
     beats = [Fraction(chord.tick) / ticks_a_quarter for chord in chords]
@@ -116,16 +116,16 @@ def exactly_struck(sounds: Sequence[Sound], ticks_a_quarter: Fraction) -> list[S
     return made
 
 
-def _is_set(sounds: Sequence[Sound], simple: Fractions) -> bool:
+def _is_set(sounds: Sequence[SongNote], simple: Fractions) -> bool:
     onsets = {sound.on for sound in sounds}
     on_grid = sum(simple.beat(tick) is not None for tick in onsets)
     return on_grid >= SET_SHARE * len(onsets)
 
 
 def _chords(
-    sounds: Sequence[Sound], simple: Fractions | None, ticks_a_quarter: Fraction
+    sounds: Sequence[SongNote], simple: Fractions | None, ticks_a_quarter: Fraction
 ) -> Iterable[_Chord]:
-    together: list[Sound] = []
+    together: list[SongNote] = []
     widest = TOLERANCE_BEATS * ticks_a_quarter
     for sound in sounds:
         if together and not _belongs(sound, together[0], simple, widest):
@@ -136,7 +136,7 @@ def _chords(
         yield _chord(together)
 
 
-def _belongs(sound: Sound, first: Sound, simple: Fractions | None, widest: Fraction) -> bool:
+def _belongs(sound: SongNote, first: SongNote, simple: Fractions | None, widest: Fraction) -> bool:
     if sound.on == first.on:
         return True
     if sound.on - first.on > widest or first.off <= sound.on:
@@ -144,7 +144,7 @@ def _belongs(sound: Sound, first: Sound, simple: Fractions | None, widest: Fract
     return simple is None or simple.beat(sound.on) is None or simple.beat(first.on) is None
 
 
-def _chord(sounds: Sequence[Sound]) -> _Chord:
+def _chord(sounds: Sequence[SongNote]) -> _Chord:
     pitches = tuple(sorted({sound.pitch for sound in sounds}))
     return _Chord(sounds[0].on, max(sound.off for sound in sounds), pitches)
 

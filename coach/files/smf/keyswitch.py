@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from coach.files.smf.song import Sound
+from coach.files.smf.song import SongNote
 
 # Outside the piano's lowest octave and above its top note no line is written; between such notes
 # and the others there must be an octave at least (common practice, no source).
@@ -13,7 +13,7 @@ HIGHEST_PITCH = 108
 APART_SEMITONES = 12
 
 
-def without_key_switches(sounds: Sequence[Sound]) -> tuple[list[Sound], int]:
+def without_key_switches(sounds: Sequence[SongNote]) -> tuple[list[SongNote], int]:
     """The notes of a part without those below `LOWEST_PITCH` or above `HIGHEST_PITCH` that lie
     `APART_SEMITONES` or more away from all others, and how many these were."""
     pitches = {sound.pitch for sound in sounds}

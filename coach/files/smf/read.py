@@ -19,7 +19,7 @@ from coach.files.smf.bars import Bars, bars_of, cut, frames_of
 from coach.files.smf.grid import Struck, exactly_struck, struck
 from coach.files.smf.keyswitch import without_key_switches
 from coach.files.smf.reading import no_notes, song_of
-from coach.files.smf.song import DEFAULT_QUARTER_US, DRUMS, Song, Sound, Track
+from coach.files.smf.song import DEFAULT_QUARTER_US, DRUMS, Song, SongNote, Track
 from coach.files.smf.words import NoteWords, is_ours, words_by_tick
 
 # The largest orchestral scores have some 60 parts.
@@ -69,7 +69,7 @@ def _one_after_another(song: Song) -> Iterator[Track]:
         yield replace(
             track,
             sounds=tuple(
-                Sound(s.channel, s.pitch, s.on + start, s.off + start) for s in track.sounds
+                SongNote(s.channel, s.pitch, s.on + start, s.off + start) for s in track.sounds
             ),
             tempos=((start, DEFAULT_QUARTER_US), *((start + t, us) for t, us in track.tempos)),
             meters=((start, 4, 4), *((start + t, count, unit) for t, count, unit in track.meters)),

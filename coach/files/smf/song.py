@@ -24,7 +24,7 @@ class Division:
 
 
 @dataclass(frozen=True, slots=True)
-class Sound:
+class SongNote:
     """One note as it is played, from tick `on` to tick `off`; channels count from 0."""
 
     channel: int
@@ -45,7 +45,7 @@ class Track:
     number: int
     name: str
     instrument: str
-    sounds: tuple[Sound, ...]
+    sounds: tuple[SongNote, ...]
     programs: dict[int, int]
     tempos: tuple[tuple[int, int], ...]
     meters: tuple[tuple[int, int, int], ...]

@@ -12,7 +12,7 @@ from coach.core.tutti.bars import Positions
 from coach.core.warp import Warp
 from coach.errors import CoachError
 from coach.hear.align.bank import Features, Floats, Samples, features
-from coach.hear.align.page import Heard, page_features
+from coach.hear.align.page import ScoreNote, page_features
 from coach.hear.align.path import Places, costs, inside, library, through
 from coach.hear.onethread import one_thread
 
@@ -65,7 +65,7 @@ class Alignment:
 def align(
     samples: Samples,
     rate: int,
-    notes: Sequence[Heard],
+    notes: Sequence[ScoreNote],
     bar_beats: Sequence[Fraction],
     *,
     bpm: float = 100.0,
@@ -132,7 +132,7 @@ class _Line:
         return float((seconds[-1] - seconds[0]) / (beats[-1] - beats[0]))
 
 
-def _rough(samples: Samples, rate: int, notes: Sequence[Heard], nominal: _Nominal) -> _Line:
+def _rough(samples: Samples, rate: int, notes: Sequence[ScoreNote], nominal: _Nominal) -> _Line:
     """The line of the rough pass over everything."""
     last = float(max(note.end_beats for note in notes))
     hop = max(ROUGH_HOP_S, (nominal(last) * len(samples) / rate / MOST_CELLS) ** 0.5)
@@ -190,7 +190,7 @@ def _crossing(rows: Places, columns: Places, at: Floats) -> Floats:
 def _fine(
     samples: Samples,
     rate: int,
-    notes: Sequence[Heard],
+    notes: Sequence[ScoreNote],
     line: _Line,
     told: Callable[[float], None],
 ) -> tuple[_Line, Floats]:

@@ -26,7 +26,7 @@ LOUDEST = 30.0
 ROOM_S, RINGING_S = 1.0, 0.8
 
 
-class Heard(Protocol):
+class ScoreNote(Protocol):
     """A note of the page: beats, sounding MIDI number, MIDI velocity."""
 
     @property
@@ -40,7 +40,7 @@ class Heard(Protocol):
 
 
 def page_features(
-    notes: Sequence[Heard], second_at: Callable[[float], float], count: int, hop_s: float
+    notes: Sequence[ScoreNote], second_at: Callable[[float], float], count: int, hop_s: float
 ) -> Features:
     """`count` rows of features every `hop_s`; `second_at` says when a beat is played."""
     power, onsets = np.zeros((count, PITCHES)), np.zeros((count, PITCHES))

@@ -13,17 +13,17 @@ from coach.hear.clicks import ClickRemover
 from coach.hear.follow.bank import Bank
 from coach.hear.follow.follower import Follower
 from coach.hear.follow.frames import RATE, Samples
-from coach.hear.follow.intonation import Heard, Intonation
+from coach.hear.follow.intonation import HeardPitch, Intonation
 from coach.hear.follow.measure import level_and_rise
 from coach.hear.follow.patch import REACH
 from coach.hear.follow.paths import Found
+from coach.hear.levels import overdriven
 from coach.hear.resample import Resampler
 from coach.hear.whole import whole
 
 LONGEST_LOOK = int(0.4 * RATE)
 SPLIT_MS = 30
 SPLIT_ABOVE = 0.5
-CLIP_LEVEL = 0.995
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +60,7 @@ class FollowEar:
         self._open: _Open | None = None
         self._shown: set[int] = set()
         self._intonation = Intonation()
-        self._pitches: list[tuple[Attack, Heard]] = []
+        self._pitches: list[tuple[Attack, HeardPitch]] = []
         self._remover = _remover(clicks, rate, learn_until_frame)
         self._masked = 0
 
@@ -73,7 +73,7 @@ class FollowEar:
             self._begin(chunk.frame)
         self._end_frame = chunk.end_frame
         samples, lost = whole(chunk.frame, samples, self.rate)
-        self.clipped = self.clipped or int(np.sum(np.abs(samples) >= CLIP_LEVEL)) >= 3
+        self.clipped = self.clipped or overdriven(samples)
         if self._remover is not None:
             samples = self._remover.feed(chunk.frame, samples)[1]
         self._pass_on(samples)

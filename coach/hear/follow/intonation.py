@@ -22,7 +22,7 @@ TUNING_NOTES, REMEMBERED = 3, 16
 
 
 @dataclass(frozen=True, slots=True)
-class Heard:
+class HeardPitch:
     """The pitch of one note as it was heard: `given` is the expected MIDI number, `offset` the
     semitones from it by the note net, `measured` the fractional number by the period, if any."""
 
@@ -38,14 +38,14 @@ class Intonation:
         self.tuning = 0.0
         self._off: list[float] = []
 
-    def heard(self, given: int, offset: int, sound: Samples) -> Heard:
+    def heard(self, given: int, offset: int, sound: Samples) -> HeardPitch:
         """A note whose sound begins at its attack; the tuning learns from it."""
-        note = Heard(given, offset, _measured(given + offset + self.tuning, sound))
+        note = HeardPitch(given, offset, _measured(given + offset + self.tuning, sound))
         if note.measured is not None and abs(note.measured - given) <= TUNING_REACH:
             self._learn(note.measured - given)
         return note
 
-    def pitch(self, note: Heard) -> tuple[float, bool]:
+    def pitch(self, note: HeardPitch) -> tuple[float, bool]:
         """(Fractional MIDI number, whether its cents are good) by the tuning known now."""
         coarse = note.given + note.offset + self.tuning
         if note.measured is None:

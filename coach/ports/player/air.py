@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from coach.ports.player import timbre
-from coach.ports.player.skill import Played
+from coach.ports.player.skill import PlayedNote
 
 Floats = NDArray[np.float64]
 
@@ -29,7 +29,7 @@ def wander(count: int, rate: int, sd: float, rng: np.random.Generator) -> Floats
 
 
 def breath(
-    first: Played, frames: Floats, level_db: Floats, rate: int, rng: np.random.Generator
+    first: PlayedNote, frames: Floats, level_db: Floats, rate: int, rng: np.random.Generator
 ) -> NDArray[np.float32]:
     """Noise of the air; and, where the tongue lets go, its hiss and the puff that the first period
     makes (low notes start with one, long before they sing)."""

@@ -7,7 +7,7 @@ from statistics import median
 
 from coach.core.playback import HeardNote, Slowed
 from coach.ports.click import Samples
-from coach.ports.player.skill import Played, usual_level_db
+from coach.ports.player.skill import PlayedNote, usual_level_db
 from coach.ports.player.tone import render
 
 LARGEST_STEP_DB = 15.0
@@ -28,11 +28,11 @@ def sounded(notes: Sequence[HeardNote], slowed: Slowed, end_frame: int) -> Sampl
     return render(played, slowed.rate, 0, slowed.whole(end_frame))
 
 
-def _played(note: HeardNote, slowed: Slowed, usual_db: float, held: float) -> Played:
+def _played(note: HeardNote, slowed: Slowed, usual_db: float, held: float) -> PlayedNote:
     frame = slowed.whole(note.frame)
     step = 0.0 if note.level_db is None else note.level_db - usual_db
     step = max(-LARGEST_STEP_DB, min(LARGEST_STEP_DB, step))
-    return Played(
+    return PlayedNote(
         frame,
         max(1, round(held * (slowed.whole(note.frame + note.length_frames) - frame))),
         note.pitch,

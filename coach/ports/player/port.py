@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from coach.core.take import Chunk
 from coach.core.timeline import Plan
 from coach.errors import CoachError
-from coach.ports.player.skill import Fault, Played, Skill, learned, perform
+from coach.ports.player.skill import Fault, PlayedNote, Skill, learned, perform
 from coach.ports.player.tone import render
 
 LEAD_S = 0.25
@@ -61,7 +61,7 @@ class PlayerPort:
         self._take_frame, self._sound = 0, np.zeros(0, dtype=np.float32)
         self.skill = skill or Skill()
         self.takes = 0
-        self.played: tuple[Played, ...] = ()
+        self.played: tuple[PlayedNote, ...] = ()
 
     @property
     def rate(self) -> int:

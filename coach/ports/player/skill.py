@@ -94,7 +94,7 @@ class Fault:
 
 
 @dataclass(frozen=True, slots=True)
-class Played:
+class PlayedNote:
     """One note as played.
 
     `frame` is its physical start (slurred: the middle of the change of pitch), `length_frames` the
@@ -140,7 +140,7 @@ def learned(skill: Skill) -> Skill:
 
 def perform(
     plan: Plan, skill: Skill, rng: Random, *, script: Mapping[int, Fault] | None = None
-) -> tuple[Played, ...]:
+) -> tuple[PlayedNote, ...]:
     """Play `plan`; `script` prescribes what happens to single notes (by index), exactly.
 
     Notes come in order of time; a prescribed time is kept even where it crosses a neighbour's.
@@ -153,7 +153,7 @@ def perform(
     faults = [script.get(k, fault) for k, fault in enumerate(chance)]
     weak = _weak(dues)
     frames = _frames(plan, spans, strains, faults, weak, skill, rng)
-    notes: list[Played] = []
+    notes: list[PlayedNote] = []
     for k, due in enumerate(dues):
         lag_ms = _lag_ms(k, dues, strains[k], skill, rng)
         level = usual_level_db(due.pitch) + rng.gauss(0.0, skill.level_jitter_db)
@@ -244,11 +244,11 @@ def _lag_ms(place: int, dues: Sequence[Due], strain: float, skill: Skill, rng: R
     return lag if moves else 0.0
 
 
-def _note(due: Due, frame: int, level: float, lag_ms: float, fault: Fault, rate: int) -> Played:
+def _note(due: Due, frame: int, level: float, lag_ms: float, fault: Fault, rate: int) -> PlayedNote:
     per_ms = rate / 1000
     pitch = due.pitch + fault.semitones
     lag_ms = lag_ms if fault.lag_ms is None else fault.lag_ms
-    return Played(
+    return PlayedNote(
         frame,
         due.length_frames,
         pitch,
@@ -261,13 +261,15 @@ def _note(due: Due, frame: int, level: float, lag_ms: float, fault: Fault, rate:
     )
 
 
-def _extra(note: Played, span: int) -> Played:
+def _extra(note: PlayedNote, span: int) -> PlayedNote:
     """The tongue bounces: the same note again, half way to the next."""
     half = max(1, note.length_frames // 2)
-    return Played(note.frame + span // 2, half, note.pitch, note.level_db - 3.0)
+    return PlayedNote(note.frame + span // 2, half, note.pitch, note.level_db - 3.0)
 
 
-def _with_lengths(notes: Sequence[Played], rate: int, skill: Skill, rng: Random) -> list[Played]:
+def _with_lengths(
+    notes: Sequence[PlayedNote], rate: int, skill: Skill, rng: Random
+) -> list[PlayedNote]:
     """Let each note end where the next begins (slurred) or a tongue's contact before it."""
     made = []
     for k, note in enumerate(notes):

@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 
 from coach.core.pitch import hz_of_midi
 from coach.ports.player import air, timbre
-from coach.ports.player.skill import Played
+from coach.ports.player.skill import PlayedNote
 
 Floats = NDArray[np.float64]
 
@@ -32,7 +32,7 @@ SPLIT_DIP_DB = 4.0
 
 
 @dataclass(frozen=True, slots=True)
-class Turn:
+class ToneTurn:
     """From `frame` (the middle of a glide of `glide_frames`) the voice sounds `pitch`, at
     `level_db`; the level dips by `dip_db` there, for about `dip_frames` to either side."""
 
@@ -45,16 +45,16 @@ class Turn:
 
 
 @dataclass(frozen=True, slots=True)
-class Voice:
+class Breath:
     """Notes on one breath; `before` is the note heard before them, `after` the next one."""
 
-    notes: tuple[Played, ...]
-    before: Played | None
-    after: Played | None
+    notes: tuple[PlayedNote, ...]
+    before: PlayedNote | None
+    after: PlayedNote | None
 
 
 def render(
-    played: Sequence[Played], rate: int, start_frame: int, end_frame: int, *, seed: int = 0
+    played: Sequence[PlayedNote], rate: int, start_frame: int, end_frame: int, *, seed: int = 0
 ) -> NDArray[np.float32]:
     """The sound of `played` from `start_frame` up to `end_frame`: float32 of shape (n,), full scale
     1.  Notes in order of time.  Silence outside the notes; the same seed gives the same samples.
@@ -71,9 +71,9 @@ def render(
     return out
 
 
-def voices(played: Sequence[Played], rate: int) -> list[Voice]:
+def voices(played: Sequence[PlayedNote], rate: int) -> list[Breath]:
     """Cut the notes where the tongue strikes, or where a slur has nothing to join."""
-    groups: list[list[Played]] = []
+    groups: list[list[PlayedNote]] = []
     for note in played:
         joins = groups and note.slurred and note.frame - groups[-1][-1].end_frame <= JOIN_S * rate
         if joins:
@@ -81,7 +81,7 @@ def voices(played: Sequence[Played], rate: int) -> list[Voice]:
         else:
             groups.append([note])
     return [
-        Voice(
+        Breath(
             tuple(group),
             groups[k - 1][-1] if k else None,
             groups[k + 1][0] if k + 1 < len(groups) else None,
@@ -90,7 +90,7 @@ def voices(played: Sequence[Played], rate: int) -> list[Voice]:
     ]
 
 
-def _release(voice: Voice, rate: int) -> tuple[int, float]:
+def _release(voice: Breath, rate: int) -> tuple[int, float]:
     """(frame at which the voice begins to die away, frames in which it falls by 40 dB)."""
     last = voice.notes[-1]
     end, gap_s = last.end_frame, None
@@ -102,12 +102,12 @@ def _release(voice: Voice, rate: int) -> tuple[int, float]:
     return end, fall * rate
 
 
-def _last_frame(voice: Voice, rate: int) -> int:
+def _last_frame(voice: Breath, rate: int) -> int:
     end, fall = _release(voice, rate)
     return end + int(fall * (-QUIET_DB / 40.0) ** (1 / timbre.RELEASE_SHAPE)) + 1
 
 
-def _sound(voice: Voice, rate: int, rng: np.random.Generator) -> NDArray[np.float32]:
+def _sound(voice: Breath, rate: int, rng: np.random.Generator) -> NDArray[np.float32]:
     """The whole voice, from its first frame."""
     first = voice.notes[0]
     frames = np.arange(_last_frame(voice, rate) - first.frame, dtype=np.float64)
@@ -125,16 +125,16 @@ def _sound(voice: Voice, rate: int, rng: np.random.Generator) -> NDArray[np.floa
     return (tone + breath).astype(np.float32)
 
 
-def _turns(voice: Voice, rate: int, rng: np.random.Generator) -> list[Turn]:
+def _turns(voice: Breath, rate: int, rng: np.random.Generator) -> list[ToneTurn]:
     """Every change of pitch in the voice, in order; the first one is its start."""
     first = voice.notes[0]
     late = first.lag_frames if voice.before is not None else 0
     start = first.pitch if first.split_to is None else first.split_to
-    turns = [Turn(first.frame, start, first.level_db, 0)]
+    turns = [ToneTurn(first.frame, start, first.level_db, 0)]
     if late > 0 and voice.before is not None:
         turns = [
-            Turn(first.frame, voice.before.pitch, first.level_db, 0),
-            Turn(first.frame + late, start, first.level_db, round(VALVE_S * rate)),
+            ToneTurn(first.frame, voice.before.pitch, first.level_db, 0),
+            ToneTurn(first.frame + late, start, first.level_db, round(VALVE_S * rate)),
         ]
     turns += _crack(first, rate)
     for before, note in itertools.pairwise(voice.notes):
@@ -142,30 +142,30 @@ def _turns(voice: Voice, rate: int, rng: np.random.Generator) -> list[Turn]:
     if voice.after is not None and voice.after.lag_frames < 0:
         early = voice.after.frame + voice.after.lag_frames
         level = voice.notes[-1].level_db
-        turns.append(Turn(early, voice.after.pitch, level, round(VALVE_S * rate)))
+        turns.append(ToneTurn(early, voice.after.pitch, level, round(VALVE_S * rate)))
     return sorted(turns, key=lambda turn: turn.frame)
 
 
-def _slur(before: Played, note: Played, rate: int, rng: np.random.Generator) -> Turn:
+def _slur(before: PlayedNote, note: PlayedNote, rate: int, rng: np.random.Generator) -> ToneTurn:
     span_s = min(before.length_frames, note.length_frames) / rate
     goal = note.pitch if note.split_to is None else note.split_to
     step = goal - before.pitch
     glide = max(2, round(timbre.slur_s(step, span_s) * rate))
     dip_db = timbre.slur_dip_db(step, span_s, rng)
     dip_frames = min(DIP_S, DIP_LONGEST_SHARE * span_s) * rate
-    return Turn(note.frame, goal, note.level_db, glide, dip_db, dip_frames)
+    return ToneTurn(note.frame, goal, note.level_db, glide, dip_db, dip_frames)
 
 
-def _crack(note: Played, rate: int) -> list[Turn]:
+def _crack(note: PlayedNote, rate: int) -> list[ToneTurn]:
     if note.split_to is None:
         return []
     at = note.frame + note.split_frames
     return [
-        Turn(at, note.pitch, note.level_db, round(CRACK_S * rate), SPLIT_DIP_DB, CRACK_S * rate)
+        ToneTurn(at, note.pitch, note.level_db, round(CRACK_S * rate), SPLIT_DIP_DB, CRACK_S * rate)
     ]
 
 
-def _edges(turns: Sequence[Turn], origin: int) -> list[tuple[int, int]]:
+def _edges(turns: Sequence[ToneTurn], origin: int) -> list[tuple[int, int]]:
     """Begin and end of each glide, relative to `origin`; they don't overlap."""
     edges = [(0, 0)]
     for turn in turns[1:]:
@@ -176,7 +176,7 @@ def _edges(turns: Sequence[Turn], origin: int) -> list[tuple[int, int]]:
 
 def _phase(
     edges: Sequence[tuple[int, int]],
-    turns: Sequence[Turn],
+    turns: Sequence[ToneTurn],
     frames: Floats,
     cents: Floats,
     rate: int,
@@ -191,7 +191,7 @@ def _phase(
 
 
 def _harmonics(
-    turns: Sequence[Turn],
+    turns: Sequence[ToneTurn],
     edges: Sequence[tuple[int, int]],
     level_db: Floats,
     phase: Floats,
@@ -249,14 +249,14 @@ def _rise_db(seconds: Floats, begin: timbre.Onset) -> Floats:
     return 20 * np.log10(np.maximum(rise, 1e-6))
 
 
-def _fall_db(voice: Voice, frames: Floats, rate: int) -> Floats:
+def _fall_db(voice: Breath, frames: Floats, rate: int) -> Floats:
     """Level while the voice dies away: -40 (t / T) ** 1.3 dB from its end on, cut at -60 dB."""
     end, fall = _release(voice, rate)
     since = np.maximum(0.0, frames - (end - voice.notes[0].frame)) / fall
     return np.asarray(-40.0 * since**timbre.RELEASE_SHAPE, dtype=np.float64)
 
 
-def _dips_db(turns: Sequence[Turn], origin: int, frames: Floats) -> Floats:
+def _dips_db(turns: Sequence[ToneTurn], origin: int, frames: Floats) -> Floats:
     """Dips of the level around the turns: down and up again like a bell curve, then the last third
     of the way back as a slow swell."""
     dips = np.zeros(len(frames))

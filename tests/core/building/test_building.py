@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from coach.core.building import STEPS, plan_building
-from coach.core.course import Course, Part, blowing_s, resting_s
+from coach.core.course import Course, CoursePart, blowing_s, resting_s
 from coach.core.exercise import Drill
 from coach.core.passage import Note, Passage, in_a_row
 from coach.core.patterns.keys import SCALES
@@ -39,7 +39,7 @@ def planned(drills: list[Drill], day: int = 1, days: int = 5, **more) -> Course:
     return plan_building(drills, HORN, day=day, days=days, **{**usual, **more})
 
 
-def step(part: Part, drills: list[Drill]) -> str:
+def step(part: CoursePart, drills: list[Drill]) -> str:
     """The step that a part is; those on the whole at its own tempo bear the drill's name."""
     for known in drills:
         if part.drill.name == known.name:
@@ -49,7 +49,7 @@ def step(part: Part, drills: list[Drill]) -> str:
     raise AssertionError(part.drill.name)
 
 
-def names_of(part: Part) -> str:
+def names_of(part: CoursePart) -> str:
     return part.drill.title.partition(":")[0]
 
 

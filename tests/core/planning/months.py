@@ -16,7 +16,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from random import Random
 
-from coach.core.planning import Check, DayLoad, Known, Worked, plan_today
+from coach.core.planning import Check, DayLoad, KnownCeiling, Worked, plan_today
 from coach.core.planning.load import allowed_today
 from coach.files.planning import load_planning
 
@@ -41,7 +41,7 @@ class Piece:
     days: int = 0
     played_minutes: float = 0.0
     last_day: int | None = None
-    history: list[Known] = field(default_factory=list)
+    history: list[KnownCeiling] = field(default_factory=list)
     checks: list[Check] = field(default_factory=list)
 
     def practise(self, day: int, minutes: float, chance: Random) -> None:
@@ -52,7 +52,7 @@ class Piece:
         self.days += 1
         self.last_day = day
         known_bpm = GOAL_BPM * math.exp(self.skill + chance.gauss(0, CEILING_SD))
-        self.history.append(Known(day, known_bpm))
+        self.history.append(KnownCeiling(day, known_bpm))
 
     def night(self, day: int) -> None:
         if self.last_day != day:

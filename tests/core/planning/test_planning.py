@@ -12,7 +12,15 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from coach.core.planning import Check, DayLoad, DayPlan, Known, PlannedDay, Worked, plan_today
+from coach.core.planning import (
+    Check,
+    DayLoad,
+    DayPlan,
+    KnownCeiling,
+    PlannedDay,
+    Worked,
+    plan_today,
+)
 from coach.files.planning import load_planning
 
 SETTINGS = load_planning()
@@ -66,7 +74,7 @@ def worked(draw, name: str) -> Worked:
         ceiling_bpm,
         ceiling_bpm * (1 - off),
         ceiling_bpm * (1 + off),
-        tuple(Known(TODAY - 10 + k, share * goal_bpm) for k, share in enumerate(history)),
+        tuple(KnownCeiling(TODAY - 10 + k, share * goal_bpm) for k, share in enumerate(history)),
         days=draw(st.integers(1, 30)),
         minutes=draw(st.floats(0, 600)),
         last_day=last_day,
@@ -286,7 +294,7 @@ def test_one_short_day_lets_nothing_go():
 def test_a_faster_player_lets_nothing_go():
     """The player's own speed counts: 8 % a session instead of the 3 % assumed."""
     slow = passage("far", 84.0, days=9)
-    climb = tuple(Known(TODAY - 9 + k, 40 * 1.08**k) for k in range(9))
+    climb = tuple(KnownCeiling(TODAY - 9 + k, 40 * 1.08**k) for k in range(9))
     assert planned([slow], days_left=12).let_go == ("far",)
     assert planned([replace(slow, history=climb)], days_left=12).let_go == ()
 
@@ -294,7 +302,7 @@ def test_a_faster_player_lets_nothing_go():
 def test_only_the_last_sessions_tell_how_fast_it_goes_on():
     """Leaps of 10 % at first, 1 % in the last six sessions."""
     tempi = [40 * 1.1 ** min(k, 6) * 1.01 ** max(0, k - 6) for k in range(13)]
-    climb = tuple(Known(TODAY - 13 + k, bpm) for k, bpm in enumerate(tempi))
+    climb = tuple(KnownCeiling(TODAY - 13 + k, bpm) for k, bpm in enumerate(tempi))
     # (4 * 3 + 6 * 1) / 10 = 1.8 % for the player, (4 * 1.8 + 6 * 1) / 10 = 1.3 % for the passage.
     assert "your 1.3 % a session" in planned([passage(history=climb)]).why
 
@@ -452,7 +460,7 @@ def test_the_reason_has_the_days_and_the_speed():
     assert "an assumed 3.0 % a session" in plan.why
     # To 4 % above the goal: ln(1.04 * 120 / 80) / ln 1.03 = 15.0
     assert "The p0 needs about 15 more sessions" in plan.why
-    climb = tuple(Known(TODAY - 9 + k, 60 * 1.05**k) for k in range(7))
+    climb = tuple(KnownCeiling(TODAY - 9 + k, 60 * 1.05**k) for k in range(7))
     # Six sessions of 5 % and four of 3 % are 4.2 %; six of 5 % and four of 4.2 % are 4.7 %.
     assert "your 4.7 % a session" in planned([passage(history=climb)], days_left=30).why
 

@@ -12,8 +12,8 @@ from dataclasses import dataclass
 from random import Random
 from statistics import NormalDist, fmean
 
-from coach.core.trial.order import Turn
-from coach.core.trial.settings import Settings
+from coach.core.trial.order import TrialTurn
+from coach.core.trial.settings import TrialSettings
 from coach.core.trial.trial import Trial, begin
 
 TEMPO_BPM = 112.0
@@ -66,7 +66,7 @@ class Player:
     def __init__(self, levels: dict[str, float], seed: int, habits: Habits) -> None:
         self._levels, self._habits, self._rng = levels, habits, Random(f"player {seed}")
 
-    def play(self, turn: Turn, second: bool, notes: int) -> int:
+    def play(self, turn: TrialTurn, second: bool, notes: int) -> int:
         """How many notes were clean."""
         habits, rng = self._habits, self._rng
         logit = self._levels[turn.way] + rng.gauss(0, habits.take_sd)
@@ -89,11 +89,11 @@ def played(
     seed: int,
     habits: Habits,
     notes: int = 16,
-    settings: Settings | None = None,
+    settings: TrialSettings | None = None,
 ) -> Trial:
     """A whole trial of one player."""
     player = Player(levels, seed, habits)
-    trial = begin(settings or Settings(), notes, TEMPO_BPM, seed)
+    trial = begin(settings or TrialSettings(), notes, TEMPO_BPM, seed)
     while (turn := trial.next()) is not None:
         clean = player.play(turn, trial.open_take is not None, notes)
         trial = trial.after(turn, clean, notes)

@@ -8,15 +8,15 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from coach.core.trial import Settings, Trial, Turn, begin
+from coach.core.trial import Trial, TrialSettings, TrialTurn, begin
 from coach.core.trial.order import first_way, next_tempo_bpm
-from coach.core.trial.trial import Played
+from coach.core.trial.trial import TrialTake
 
-ENDLESS = Settings(false_share=0.0, hidden_share=0.0, tired_drop=1.1)
+ENDLESS = TrialSettings(false_share=0.0, hidden_share=0.0, tired_drop=1.1)
 counts = st.lists(st.integers(0, 16), min_size=2, max_size=56)
 
 
-def turns_of(trial: Trial, clean: list[int]) -> tuple[list[Turn], Trial]:
+def turns_of(trial: Trial, clean: list[int]) -> tuple[list[TrialTurn], Trial]:
     turns = []
     for count in clean:
         turn = trial.next()
@@ -60,7 +60,7 @@ def test_the_coin_is_fair(seed):
     [((0.95, 0.9), 104.0), ((0.95, 0.85), 100.0), ((0.7, 0.74), 96.2), ((0.7, 0.8), 100.0)],
 )
 def test_the_tempo_moves_when_both_ask_for_it(shares, tempo_bpm):
-    assert next_tempo_bpm(100, 100, shares, Settings()) == tempo_bpm
+    assert next_tempo_bpm(100, 100, shares, TrialSettings()) == tempo_bpm
 
 
 @given(st.lists(st.sampled_from([0, 16]), min_size=56, max_size=56))
@@ -70,13 +70,13 @@ def test_the_tempo_stays_within_its_limits(clean):
 
 
 def test_a_take_hardly_heard_comes_again_and_then_ends_the_trial():
-    trial = begin(Settings(), 16, 112, 3)
+    trial = begin(TrialSettings(), 16, 112, 3)
     turn = trial.next()
-    for _ in range(Settings().repeats):
+    for _ in range(TrialSettings().repeats):
         trial = trial.after(turn, 7, 7)
         assert trial.next() == turn
     heard = trial.after(turn, 8, 8)
-    assert heard.open_take == Played(turn, 8, 8)
+    assert heard.open_take == TrialTake(turn, 8, 8)
     assert heard.next().way != turn.way
     trial = trial.after(turn, 7, 7)
     assert (trial.next(), trial.ended) == (None, "unheard")
@@ -84,23 +84,23 @@ def test_a_take_hardly_heard_comes_again_and_then_ends_the_trial():
 
 
 def test_only_the_turn_given_and_counts_that_can_be():
-    trial = begin(Settings(), 16, 112, 3)
+    trial = begin(TrialSettings(), 16, 112, 3)
     turn = trial.next()
     with pytest.raises(ValueError, match="not the next turn"):
-        trial.after(Turn(turn.way, 90, 0), 16, 16)
+        trial.after(TrialTurn(turn.way, 90, 0), 16, 16)
     for clean, counted in ((17, 16), (-1, 16), (17, 17)):
         with pytest.raises(ValueError, match="among"):
             trial.after(turn, clean, counted)
     with pytest.raises(ValueError, match="needs notes"):
-        begin(Settings(), 0, 112, 1)
+        begin(TrialSettings(), 0, 112, 1)
 
 
 def test_tired_when_both_fall():
     trial = begin(ENDLESS, 16, 112, 1)
-    trial = Trial(Settings(), 1, 16, 112, 112, trial.test)
+    trial = Trial(TrialSettings(), 1, 16, 112, 112, trial.test)
     turns, after = turns_of(trial, [14] * 8 + [11] * 8)
     assert (after.ended, len(turns)) == ("tired", 16)
-    one_way = begin(Settings(), 16, 112, 1)
+    one_way = begin(TrialSettings(), 16, 112, 1)
     while (turn := one_way.next()) is not None and turn.pair < 8:
         falls = turn.way == "a" and turn.pair >= 4
         one_way = one_way.after(turn, 11 if falls else 14, 16)

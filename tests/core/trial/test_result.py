@@ -6,8 +6,8 @@ import json
 
 import pytest
 
-from coach.core.trial import Outcome, Settings, Trial, begin, outcome_of, words
-from coach.core.trial.result import Heard
+from coach.core.trial import Outcome, Trial, TrialSettings, begin, outcome_of, words
+from coach.core.trial.result import WayHeard
 from coach.core.trial.trial import STOPPED
 
 SCOLDING = ("fail", "bad", "poor", "wrong", "mistake", "must", "error")
@@ -23,8 +23,8 @@ def made(cleaner: str, **changes) -> Outcome:
         "high": 0.13,
         "slowest_bpm": 112.0,
         "fastest_bpm": 112.0,
-        "a": Heard(0.9, 8.0, 5.0),
-        "b": Heard(0.83, 9.0, 6.0),
+        "a": WayHeard(0.9, 8.0, 5.0),
+        "b": WayHeard(0.83, 9.0, 6.0),
         "relearned": 5,
         "worthwhile_share": 0.1,
         "hidden_share": 0.15,
@@ -33,7 +33,7 @@ def made(cleaner: str, **changes) -> Outcome:
 
 
 def run(clean_a: int, clean_b: int, *, until: int = 60, notes: int = 16, seed: int = 4) -> Trial:
-    trial = begin(Settings(), notes, 112, seed)
+    trial = begin(TrialSettings(), notes, 112, seed)
     while (turn := trial.next()) is not None and turn.pair < until:
         trial = trial.after(turn, clean_a if turn.way == "a" else clean_b, notes, 8.0, 4.0)
     return trial
@@ -94,10 +94,10 @@ def test_small_differences_are_told_by_several_runs():
 
 
 def test_what_was_only_watched_is_told_as_that():
-    said = words(made("open", a=Heard(0.9, 8.0, 12.0), b=Heard(0.8, 14.0, 4.0)), "x", "y")
+    said = words(made("open", a=WayHeard(0.9, 8.0, 12.0), b=WayHeard(0.8, 14.0, 4.0)), "x", "y")
     assert "x lay closer to even (8 against 14 ms); that was only watched" in said
     assert "y kept tongue and fingers closer together (4 against 12 ms)" in said
-    same = words(made("open", a=Heard(0.9, 8.0, None), b=Heard(0.8, 9.0, 4.0)), "x", "y")
+    same = words(made("open", a=WayHeard(0.9, 8.0, None), b=WayHeard(0.8, 9.0, 4.0)), "x", "y")
     assert "only watched" not in same
 
 
@@ -116,7 +116,7 @@ def test_a_clear_trial_from_its_takes():
     assert (outcome.cleaner, outcome.ended) == ("a", "clear")
     assert outcome.difference == pytest.approx(3 / 16)
     assert 0 < outcome.low < 3 / 16 < outcome.high
-    assert outcome.a == Heard(15 / 16, 8.0, 4.0)
+    assert outcome.a == WayHeard(15 / 16, 8.0, 4.0)
     mirrored = outcome_of(run(12, 15), 5)
     assert (mirrored.cleaner, mirrored.low, mirrored.high) == ("b", -outcome.high, -outcome.low)
 
@@ -129,7 +129,7 @@ def test_equal_takes_end_as_even():
 
 
 def test_before_and_after_the_first_pair():
-    nothing = outcome_of(begin(Settings(), 16, 112, 4))
+    nothing = outcome_of(begin(TrialSettings(), 16, 112, 4))
     assert (nothing.cleaner, nothing.pairs, nothing.low, nothing.high) == ("open", 0, -1, 1)
     assert "No pair of runs is whole yet" in words(nothing, "x", "y")
     one = outcome_of(run(16, 0, until=1))

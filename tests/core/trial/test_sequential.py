@@ -14,7 +14,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import stats
 
-from coach.core.trial import Settings, outcome_of
+from coach.core.trial import TrialSettings, outcome_of
 from coach.core.trial.sequential import (
     Difference,
     Sequential,
@@ -118,7 +118,7 @@ def test_equal_ways_are_seldom_told_apart(shares, habits, trials):
     found = Counter(verdict(played(levels, seed, habits)) for seed in range(trials))
     # With few trials two standard errors are left to chance.
     chance = 0.0 if trials == TRIALS else 2 * (0.05 * 0.95 / trials) ** 0.5
-    assert (found["a"] + found["b"]) / trials <= Settings().false_share + chance
+    assert (found["a"] + found["b"]) / trials <= TrialSettings().false_share + chance
     # Neither way is favoured: 5 standard deviations of a fair split.
     decided = found["a"] + found["b"]
     assert abs(found["a"] - found["b"]) <= 5 * decided**0.5
@@ -133,8 +133,8 @@ def test_a_difference_that_matters_is_found_with_fewer_takes_than_a_fixed_test()
     power = found["a"] / len(trials)
     assert power >= 0.8
     assert found["b"] / len(trials) <= 0.005
-    assert found["even"] / len(trials) <= Settings().hidden_share
-    endless = Settings(false_share=0, hidden_share=0, tired_drop=1.1)
+    assert found["even"] / len(trials) <= TrialSettings().hidden_share
+    endless = TrialSettings(false_share=0, hidden_share=0, tired_drop=1.1)
     whole = [played(levels, seed, habits, 16, endless).test.seen for seed in range(200)]
     rad = [difference.rad for seen in whole for difference in seen]
     needed = fixed_pairs(fmean(rad) / stdev(rad), power)
@@ -162,9 +162,9 @@ def test_the_interval_holds_the_truth_whenever_it_stops():
 
 
 def test_longer_takes_need_fewer_pairs():
-    limits = [Settings().most_pairs(notes) for notes in (8, 16, 32, 64, 5000)]
+    limits = [TrialSettings().most_pairs(notes) for notes in (8, 16, 32, 64, 5000)]
     assert limits == sorted(limits, reverse=True)
-    assert limits[1] == Settings().pairs_at_16
+    assert limits[1] == TrialSettings().pairs_at_16
     # What takes vary beyond their notes (0.055 of 0.1175) no length takes away.
     assert limits[-1] == 15
 

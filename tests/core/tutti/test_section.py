@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from coach.core.tutti.section import Part, section_of
+from coach.core.tutti.section import SectionPlayer, section_of
 from coach.core.tutti.words import section_sentences
 from tests.core.tutti.simulated import noise, notes_of, plan_of, take
 
@@ -27,7 +27,7 @@ def section(leads, seed, *, sd=8.0, alike=0.0, absent=0.0, shift=0.0):
         error = noise(rng, NOTES, sd, alike)
         away = [k for k in range(NOTES) if rng.random() < absent]
         report = take(plan, lambda k, e=error, lead=lead: lead + e[k] + shift, missed=away)
-        parts.append(Part(NAMES[number], report, plan))
+        parts.append(SectionPlayer(NAMES[number], report, plan))
     return section_of(parts)
 
 
@@ -92,8 +92,8 @@ def test_habits_add_up_to_nothing_whoever_is_away():
 def test_the_spread_of_each_common_attack():
     plan = plan_of(notes_of([60, 62, 64, 65]))
     parts = [
-        Part("first", take(plan, lambda k: 10.0 * k), plan),
-        Part("second", take(plan, lambda k: -5.0, missed=[3]), plan),
+        SectionPlayer("first", take(plan, lambda k: 10.0 * k), plan),
+        SectionPlayer("second", take(plan, lambda k: -5.0, missed=[3]), plan),
     ]
     found = section_of(parts)
     assert [meeting.spread_ms for meeting in found.meetings] == [5, 15, 25]
@@ -107,9 +107,9 @@ def test_who_is_on_the_beat_with_nobody_is_not_placed():
     between = plan_of(notes_of([60] * 16, start=Fraction(1, 4)))
     found = section_of(
         [
-            Part("a", take(together), together),
-            Part("b", take(together), together),
-            Part("c", take(between), between),
+            SectionPlayer("a", take(together), together),
+            SectionPlayer("b", take(together), together),
+            SectionPlayer("c", take(between), between),
         ]
     )
     assert [one.name for one in found.standings] == ["a", "b"]
@@ -127,7 +127,11 @@ def levels(*, one_scale):
     plan = plan_of(notes_of([60] * 16))
     loud = take(plan, level_db=lambda k: -11.0)
     once = take(plan, level_db=lambda k: -12.0 if k == 5 else -20.0)
-    parts = [Part("a", loud, plan), Part("b", once, plan), Part("c", take(plan), plan)]
+    parts = [
+        SectionPlayer("a", loud, plan),
+        SectionPlayer("b", once, plan),
+        SectionPlayer("c", take(plan), plan),
+    ]
     return section_of(parts, one_scale=one_scale)
 
 

@@ -12,7 +12,7 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from coach.core.course import Course, Part, blowing_s, length_s, resting_s
+from coach.core.course import Course, CoursePart, blowing_s, length_s, resting_s
 from coach.core.exercise import Drill
 from coach.core.fingering.candidates import candidates
 from coach.core.instrument import Instrument
@@ -43,12 +43,12 @@ def planned(name: str, length: float, day: int, **more) -> Course:
     return plan_warmup(instrument, minutes=length, day_seed=day, **given_)
 
 
-def kind(part: Part) -> str:
+def kind(part: CoursePart) -> str:
     name = part.drill.name
     return name.removeprefix("warmup-") if name.startswith("warmup-") else "weak"
 
 
-def notes_of(part: Part):
+def notes_of(part: CoursePart):
     return [note for passage in part.drill.variants for note in passage.notes]
 
 
