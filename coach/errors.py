@@ -9,6 +9,11 @@ def printable(words: str) -> str:
     return "".join(c if c.isprintable() else " " for c in words)
 
 
+def reason_of(error: Exception) -> str:
+    """What the system says of it, for the middle of a sentence: without numbers and paths."""
+    return (getattr(error, "strerror", None) or str(error)).lower()
+
+
 class CoachError(Exception):
     """Something the user can mend.  `exit_status` is what the command returns (2: bad input)."""
 

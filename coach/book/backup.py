@@ -9,6 +9,8 @@ from contextlib import closing, suppress
 from datetime import date
 from pathlib import Path, PurePath
 
+from coach.errors import reason_of
+
 KEPT = 5
 FOLDER = "backups"
 # Left free for everything else on the disk, whatever a backup would take.
@@ -113,7 +115,7 @@ def back_up(db: sqlite3.Connection, path: Path, day: int) -> str:
             raise
         return f"No backup of the practice book was made ({error})."
     except OSError as error:
-        return f"No backup of the practice book was made ({error})."
+        return f"No backup of the practice book was made ({reason_of(error)})."
     return ""
 
 

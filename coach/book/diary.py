@@ -22,7 +22,8 @@ if TYPE_CHECKING:
 class Diary:
     """One player's goals, plans, minutes elsewhere and assignments, in an open book.
 
-    What is written waits in memory, as takes do, where the book can't be written now: CoachError.
+    CoachError where the book can't be written now; nothing waits as takes do, for what was said can
+    be said again.
     """
 
     def __init__(self, book: PracticeBook) -> None:
@@ -117,7 +118,7 @@ class Diary:
         return self._book.rows(sql, (self._book.player_id(), *values))
 
     def _keep(self, entry: Any, what: str) -> None:
-        self._book.keep(entry, what)
+        self._book.keep(entry, what, waits=False)
 
 
 def _goals(text: str) -> tuple[Goal, ...]:

@@ -26,7 +26,7 @@ from coach.book.mending import mend
 from coach.book.reserve import USED, is_full, keep_log_short, let_go
 from coach.book.rows import now
 from coach.book.schema import VERSION, NewerBookError, migrate, transaction, version_of
-from coach.errors import CoachError
+from coach.errors import CoachError, reason_of
 
 # Another coach's transaction takes milliseconds, bringing over a large book some seconds: so long
 # may opening and closing the book take, and so long keeping a take, while the player waits.
@@ -47,10 +47,12 @@ _NO_LOG = (
 
 @dataclass(frozen=True, slots=True)
 class Opened:
-    """The open book, why it can't be written (else ""), and what the player should be told."""
+    """The open book; why it can't be written and what to do about it (else ""); and what the player
+    should be told."""
 
     db: sqlite3.Connection
     hindrance: str = ""
+    cure: str = ""
     remarks: tuple[str, ...] = ()
 
 
@@ -78,14 +80,16 @@ def open_book(path: Path, *, doubtful: bool = False, brief: bool = False) -> Ope
             "install the newer coach, or set COACH_HOME to another folder",
         ) from None
     except (OSError, sqlite3.Error) as error:
+        reason, cure = reason_of(error), cure_of(path, error)
         remark = (
-            f"The practice book can't be written ({error}): takes are held in memory, and every"
-            f" take tries again; {_hint(path, error)}."
+            f"The practice book can't be written ({reason}): takes are held in memory, and every"
+            f" take tries again; {cure}."
         )
-        return Opened(_for_reading(path), str(error), (remark,))
+        return Opened(_for_reading(path), reason, cure, (remark,))
 
 
-def _hint(path: Path, error: Exception) -> str:
+def cure_of(path: Path, error: Exception) -> str:
+    """What the player can do where the book can't be written."""
     if getattr(error, "sqlite_errorcode", 0) & 0xFF == sqlite3.SQLITE_BUSY:
         return "close what else has it open"
     if is_full(path):

@@ -19,7 +19,7 @@ from coach.book.backup import back_up, backup_day, is_damage
 from coach.book.diary import Diary
 from coach.book.entries import CeilingEntry, Entry, Owner, TakeEntry, write_session
 from coach.book.leaving import kept_nowhere
-from coach.book.opening import BRIEF_WAIT_S, WAIT_S, Opened, open_book
+from coach.book.opening import BRIEF_WAIT_S, WAIT_S, Opened, cure_of, open_book
 from coach.book.players import Player, add_player, chosen_instrument, player_named, players
 from coach.book.reads import MisreadError, Reads
 from coach.book.reserve import USED, hold, is_full, keep_log_short, let_go
@@ -30,7 +30,7 @@ from coach.core.passage import Passage
 from coach.core.profile.tally import Tally
 from coach.core.report import Report
 from coach.core.take import Take
-from coach.errors import CoachError
+from coach.errors import CoachError, reason_of
 
 # What comes of values that no coach wrote, where they are reckoned with.
 _MISREAD = (MisreadError, TypeError, ValueError, ArithmeticError, LookupError, AttributeError)
@@ -142,7 +142,7 @@ class PracticeBook(Reads):
             raise CoachError(what, str(self.path), "it is left out now: try again") from error
 
     def _take_over(self, opened: Opened) -> None:
-        self._db, self._hindrance = opened.db, opened.hindrance
+        self._db, self._hindrance, self._cure = opened.db, opened.hindrance, opened.cure
         self.remarks += tuple(r for r in opened.remarks if r not in self.remarks)
         # Another file may number its players differently.
         self._doubtful, self._session_id, self._player_id = False, None, None
@@ -156,16 +156,14 @@ class PracticeBook(Reads):
         CoachError if that can't be done."""
         if self._hindrance:
             what = f"the practice book can't be written ({self._hindrance})"
-            raise CoachError(
-                what, str(self.path), "make room there, or set COACH_HOME to a folder of yours"
-            )
+            raise CoachError(what, str(self.path), f"{self._cure}, then try again")
         try:
             change(self._db)
             self._wrote = True
         except (OSError, sqlite3.Error) as error:
             damage = isinstance(error, sqlite3.Error) and is_damage(error)
             self._doubtful = self._doubtful or damage
-            what = f"the practice book could not be changed ({error})"
+            what = f"the practice book could not be changed ({reason_of(error)})"
             raise CoachError(what, str(self.path), "try again") from None
 
     def moment(self) -> Moment:
@@ -178,25 +176,33 @@ class PracticeBook(Reads):
         except sqlite3.Error as error:
             self._doubtful = self._doubtful or is_damage(error)
             raise CoachError(
-                f"the practice book can't be read ({error})",
+                f"the practice book can't be read ({reason_of(error)})",
                 str(self.path),
                 "try again: a damaged book is put aside now and its newest backup put in its place",
             ) from None
 
-    def keep(self, entry: Entry, what: str) -> None:
-        """Write it now; CoachError if that can't be done: it waits then."""
+    def keep(self, entry: Entry, what: str, *, waits: bool = True) -> None:
+        """Write it now; CoachError if that can't be done: it `waits` then for the next one, or is
+        given up."""
         self._waiting.append(entry)
         try:
-            self._write_waiting(BRIEF_WAIT_S)
+            self._write_waiting(BRIEF_WAIT_S if waits else WAIT_S)
         except sqlite3.IntegrityError as error:  # it would never go in, nor let later ones
             self._waiting.pop()
             hint = "play on: it is left out, and later takes are kept"
-            raise CoachError(f"{what} could not be kept ({error})", str(self.path), hint) from None
+            raise self._not_kept(what, error, hint) from None
         except (OSError, sqlite3.Error) as error:
-            many = len(self._waiting)
-            waiting = "it waits" if many == 1 else f"{many} wait"
-            hint = f"{waiting} in memory, and the next take tries again"
-            raise CoachError(f"{what} could not be kept ({error})", str(self.path), hint) from None
+            if waits:
+                many = len(self._waiting)
+                waiting = "it waits" if many == 1 else f"{many} wait"
+                hint = f"{waiting} in memory, and the next take tries again"
+            else:
+                self._waiting.pop()
+                hint = f"{self._cure or cure_of(self.path, error)}, then try again"
+            raise self._not_kept(what, error, hint) from None
+
+    def _not_kept(self, what: str, error: Exception, hint: str) -> CoachError:
+        return CoachError(f"{what} could not be kept ({reason_of(error)})", str(self.path), hint)
 
     def _write_waiting(self, wait_s: float) -> None:
         if self._hindrance or self._doubtful:
@@ -244,7 +250,7 @@ class PracticeBook(Reads):
                 many = len(self._waiting)
                 self.remarks += (
                     f"What was played last ({many} {'entry' if many == 1 else 'entries'} of the"
-                    f" practice book) could not be kept ({error}).",
+                    f" practice book) could not be kept ({reason_of(error)}).",
                 )
                 with suppress(CoachError):
                     self.kept_nowhere = kept_nowhere(self, self._waiting)

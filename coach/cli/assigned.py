@@ -28,8 +28,7 @@ def receive(args: argparse.Namespace, records: Iterator[Placed]) -> list[str]:
     with own_book(args.player, make=True) as book:
         if any(one.uid == assignment.uid for one in book.diary.assignments()):
             return [f'{book.player} has "{assignment.title}" already; nothing is changed.']
-        # A book that can't be written now may still take the goals when it is closed: the drills
-        # have to be there then.
+        # Goals whose drills are not there would be worse than drills that are no goals.
         drills.write()
         book.diary.add_assignment(assignment)
         return [*_lines(assignment, drills, book.player)]

@@ -163,7 +163,13 @@ def test_a_home_that_can_not_be(home, told, tmp_path, monkeypatch, capsys):
     assert (status, line.startswith(f"coach: {home}: {told}")) == (2, True)
     status, (line,) = said(capsys, "goal", "turns", "120")
     assert status == 2
-    assert line.startswith(f"coach: {home}/practice.sqlite: the goal could not be kept")
+    assert line.startswith(f"coach: {home}/practice.sqlite: the goal could not be kept (")
+    assert "Errno" not in line
+    assert line.count(home) == 2
+    assert line.endswith("or set COACH_HOME to a folder you can write to, then try again.")
+    status, (line,) = said(capsys, "played", "10")
+    assert (status, "what was played could not be kept (" in line) == (2, True)
+    assert "memory" not in line
     assert (tmp_path / "file").read_text() == "a file"
 
 
