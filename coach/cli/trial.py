@@ -10,7 +10,7 @@ from pathlib import Path
 from random import Random
 from typing import TYPE_CHECKING, Any
 
-from coach.cli.carried import fingered, tongued
+from coach.cli.carried import MOST_PLANS, fingered, tongued
 from coach.cli.chosen import write_result
 from coach.cli.loading import add_score_options, loaded
 from coach.cli.options import (
@@ -64,6 +64,7 @@ def run(args: argparse.Namespace) -> int:
     drill, instrument = loaded(args, args.drill, args.instrument)
     drill = changed_drill(drill, args)
     a, b = (_way(getattr(args, k), drill, instrument, args, k) for k in ("a", "b"))
+    _check_differ(a, b)
     settings = load_settings()
     notes = _notes(a, b)
     seed = args.seed if args.seed is not None else Random().randrange(2**32)
@@ -76,6 +77,13 @@ def run(args: argparse.Namespace) -> int:
         practise(args, named, instrument, source, Keeper(book, instrument, source.taken), guide)
     _tell(guide, a, b, args)
     return 0
+
+
+def _check_differ(a: Passage, b: Passage) -> None:
+    """Two plans or sides may come to the same fingers."""
+    if replace(a, title="") == replace(b, title=""):
+        what = "--a and --b are the same way: notes, fingers and syllables are alike"
+        raise CoachError(what, "", "give two that differ")
 
 
 def _notes(a: Passage, b: Passage) -> int:
@@ -119,8 +127,8 @@ def _named(kind: str, value: str) -> str:
 
 
 def _planned(value: str, passage: Passage, drill: Drill, instrument: Instrument) -> Passage:
-    if not value.isdecimal() or int(value) < 1:
-        raise CoachError(f"fingering={value} is no plan", "", "see `coach fingering` for them")
+    if value not in map(str, range(1, MOST_PLANS + 1)):
+        raise CoachError(f"fingering={value} is no plan", "", f"give 1 to {MOST_PLANS}")
     return fingered(passage, drill.to_bpm, instrument, drill.name, int(value))
 
 

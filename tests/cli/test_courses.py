@@ -91,7 +91,7 @@ def test_a_trial_ends_with_an_answer_in_words(tmp_path):
     assert found["low"] <= found["difference"] <= found["high"]
     tempi = [e["tempo_bpm"] for e in named(told, "take_start")]
     assert all(a == b for a, b in zip(tempi[::2], tempi[1::2], strict=True))
-    assert f"After {found['pairs']} runs each" in said or "you missed about" in said
+    assert f"After {found['pairs']} takes each" in said or "you missed about" in said
 
 
 def test_what_went_wrong_lately_is_in_the_warm_up(tmp_path):
@@ -129,6 +129,8 @@ def test_what_went_wrong_lately_is_in_the_warm_up(tmp_path):
         (("trial", "demo-run", "--a", "side=F", "--b", "fast"), "--b fast"),
         (("trial", "demo-run", "--a", "side=X", "--b", "side=F"), "side=X"),
         (("trial", "demo-run", "--a", "fingering=x", "--b", "side=F"), "fingering=x"),
+        (("trial", "demo-run", "--a", "fingering=1", "--b", "fingering=99"), "give 1 to 5"),
+        (("trial", "demo-run", "--a", "side=F", "--b", "side=F"), "the same way"),
         (("trial", "demo-run", "--a", "tonguing=quadruple", "--b", "side=F"), "quadruple"),
         (("trial", "demo-run", "--variant", 9, "--a", "side=F", "--b", "side=Bb"), "--variant 9"),
         (("drill", "demo-run", "--input", "nowhere.wav"), "nowhere.wav"),
