@@ -5,12 +5,12 @@ from __future__ import annotations
 import argparse
 import json
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import Any
 
 from coach.cli.saying import print
-from coach.errors import CoachError, FileError
+from coach.errors import CoachError, FileError, reason_of
 
 # Windows waits for no more at once (concurrent.futures refuses a larger number there).
 MOST_PROCESSES = 61
@@ -86,7 +86,7 @@ def _text(path: Path) -> str:
         return path.read_text("utf-8-sig")
     except (OSError, ValueError) as error:
         raise FileError(
-            f"it can't be read ({_reason(error)})", str(path), "check the name"
+            f"it can't be read ({_unread(error)})", str(path), "check the name"
         ) from None
 
 
@@ -94,10 +94,8 @@ def _told(error: CoachError) -> str:
     return f"{error.where}: {error.what}" if error.where else error.what
 
 
-def _reason(error: Exception) -> str:
-    if isinstance(error, UnicodeDecodeError):
-        return "it is not text"
-    return getattr(error, "strerror", None) or str(error)
+def _unread(error: Exception) -> str:
+    return "it is not text" if isinstance(error, UnicodeDecodeError) else reason_of(error)
 
 
 def _run_batch(args: argparse.Namespace) -> int:
@@ -108,7 +106,10 @@ def _run_batch(args: argparse.Namespace) -> int:
     _check_free(args)
     lines = _lines(args.batch)
     tasks = [(line, args.batch.parent, args.rules) for line in lines]
-    _write(args.json, _results(tasks, args.jobs))
+    bad = _write(args.json, _results(tasks, args.jobs))
+    if bad:
+        what = f"{bad} of {len(tasks)} could not be judged; {args.json} says why"
+        print(f"coach: {what}", file=sys.stderr)
     return 0
 
 
@@ -163,13 +164,16 @@ def _entry(line: str) -> dict[str, Any]:
     return entry if isinstance(entry, dict) else {}
 
 
-def _write(path: Path, results: Any) -> None:
-    """One JSON object a line, as the results come in."""
+def _write(path: Path, results: Iterable[dict[str, Any]]) -> int:
+    """One JSON object a line, as the results come in; how many of them are errors."""
+    bad = 0
     try:
         with path.open("w", encoding="utf-8", newline="\n") as out:
             for result in results:
                 out.write(json.dumps(result) + "\n")
                 out.flush()
+                bad += "error" in result
     except OSError as error:
         hint = "name a file in a folder that you may write to"
-        raise FileError(f"it can't be written ({_reason(error)})", str(path), hint) from None
+        raise FileError(f"it can't be written ({reason_of(error)})", str(path), hint) from None
+    return bad

@@ -131,6 +131,7 @@ def test_a_bad_line_of_a_batch_does_not_stop_the_others(wav, expect, tmp_path):
     batch.write_text("\n".join([*map(json.dumps, lines), "rubbish"]))
     done = coach("assess", "--batch", batch, "--json", tmp_path / "out.jsonl", "--jobs", 2)
     assert done.returncode == 0, done.stderr
+    assert f"coach: 2 of 4 could not be judged; {tmp_path / 'out.jsonl'} says why" in done.stderr
     results = [json.loads(line) for line in (tmp_path / "out.jsonl").read_text().splitlines()]
     assert [r["id"] for r in results] == ["a", "b", "c", None]
     assert ["error" in r for r in results] == [False, True, False, True]
