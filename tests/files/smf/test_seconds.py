@@ -1,4 +1,4 @@
-"""Exact seconds: the worked examples of ../shared/facts, and what a time code does."""
+"""Exact seconds: worked examples of the SMF standard, and what a time code does."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The SMF test suite (MIT, ../shared/scores/smf-tests): every file as its name and text say."""
+"""The SMF test suite (MIT): every file as its name and text say."""
 
 from __future__ import annotations
 
