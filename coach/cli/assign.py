@@ -90,10 +90,17 @@ def _set(args: argparse.Namespace, word: str, instrument: str | None) -> _Set:
 
 def _parted(word: str) -> tuple[str, float | None]:
     """Drill and tempo of "turns=132"; paths may hold "=" as well."""
-    source, sign, tempo = word.rpartition("=")
+    from coach.files.drillfile import is_drill
+
+    source, _, tempo = word.rpartition("=")
+    if not source:
+        return word, None
     try:
-        return (source, float(tempo)) if sign and source else (word, None)
+        return source, float(tempo)
     except ValueError:
+        if is_drill(source) and not is_drill(word):
+            hint = f"write e.g. {source}=112"
+            raise CoachError(f'"{tempo}" is no tempo', word, hint) from None
         return word, None
 
 

@@ -332,7 +332,8 @@ def test_an_assignment_out_of_a_score(home, said, tmp_path):
     [
         (["turnz"], 'no drill "turnz"'),
         (["turns=5000"], "is out of range"),
-        (["turns=x"], 'no drill "turns=x"'),
+        (["turns=x"], 'turns=x: "x" is no tempo; write e.g. turns=112.'),
+        (["turnz=x"], 'no drill "turnz=x"'),
         (["turns", "turns=90"], "turns is set twice"),
         (["turns", "--by", "2001-01-01"], "is over"),
         (["turns", "--instrument", "kazoo"], 'no instrument "kazoo"'),
