@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any, BinaryIO, NoReturn
 
 from coach.core.share.shape import ShapeError, shown
-from coach.errors import FileError
+from coach.errors import FileError, reason_of
 from coach.files.output import whole_file
 from coach.files.share.limits import MAX_BYTES, MAX_LINE_BYTES, MAX_LINES
 from coach.files.share.schema import FORMAT, VERSION, check_record
@@ -33,7 +33,7 @@ def read_records(
         first = True
         for number, line in _lines(file, path):
             where = f"{path}, line {number}"
-            record = _record(line, where)
+            record = _record(line, where, first=first)
             if first != (record["record"] == "header"):
                 hint = f"the first line, and no other, has the header of {FORMAT}"
                 raise FileError("this is no file of records of the coach", where, hint)
@@ -65,8 +65,11 @@ def _lines(file: BinaryIO, path: Path) -> Iterator[tuple[int, bytes]]:
             yield count, line
 
 
-def _record(line: bytes, where: str) -> Record:
+def _record(line: bytes, where: str, *, first: bool) -> Record:
     record: Record = _parsed(line, where)
+    if first and not (isinstance(record, dict) and "record" in record):
+        hint = "choose one that coach export, assign or return wrote"
+        raise FileError("this is no file of records of the coach", where, hint)
     _refuse_newer(record, where)
     try:
         check_record(record)
@@ -107,8 +110,8 @@ def _refuse_newer(record: Any, where: str) -> None:
 
 
 def _unreadable(path: Path, error: Exception) -> NoReturn:
-    reason = (getattr(error, "strerror", None) or str(error)).lower()
-    raise FileError(f"this file can't be read ({reason})", str(path), "check the name") from None
+    what = f"this file can't be read ({reason_of(error)})"
+    raise FileError(what, str(path), "check the name") from None
 
 
 def write_records(path: Path, records: Iterable[Mapping[str, Any]]) -> list[str]:

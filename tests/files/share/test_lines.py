@@ -88,6 +88,10 @@ def test_a_bad_line(path, second, sentence):
     ("first", "sentence"),
     [
         (GOAL, "line 1: this is no file of records"),
+        (
+            {"title": "any other"},
+            "line 1: this is no file of records .*choose one that coach export",
+        ),
         ({**HEADER, "version": 2}, "written by a newer coach .version 2."),
         ({**HEADER, "version": 0}, "version is 0"),
         ({**HEADER, "format": "other"}, "format is"),
