@@ -14,7 +14,7 @@ from coach.cli.own import instrument_for
 from coach.cli.saying import print
 from coach.cli.typed import typed
 from coach.core.transcribe import GRIDS, Paper, TranscribedNote, Transcript, choose_grid, transcribe
-from coach.errors import CoachError
+from coach.errors import CoachError, FileError
 
 # Clicks that one can write down by, a minute.
 SLOWEST_LEARNT_BPM, FASTEST_LEARNT_BPM = 20.0, 200.0
@@ -33,9 +33,9 @@ def add(commands: Any) -> None:
     parser.add_argument("--grid", default="auto", help=f"auto (default), {', '.join(GRIDS)}")
     parser.add_argument("--meter", default="4/4", help="such as 3/4 or 6/8 (default 4/4)")
     parser.add_argument("--key", default="C", help='written key, for the names: "F", "D minor"')
-    parser.add_argument("--instrument", metavar="NAME", help="else your own, or the double horn")
-    parser.add_argument("--title", help="else made from the name")
-    parser.add_argument("--to", type=float, metavar="BPM", help="goal of the drill (else twice)")
+    parser.add_argument("--instrument", metavar="NAME", help="(default: your own, or the double horn)")
+    parser.add_argument("--title", help="(default: made from the name)")
+    parser.add_argument("--to", type=float, metavar="BPM", help="goal of the drill (default: twice)")
     parser.add_argument(
         "--count-in", type=int, default=1, metavar="BARS", help="0 to 8 (default 1)"
     )
@@ -76,10 +76,8 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _checked(args: argparse.Namespace) -> _Job:
-    from coach.files.drillparts import meter_of, signature_of
     from coach.files.drillwrite import drill_path
     from coach.files.output import check_free
-    from coach.files.toml import Table
 
     for name, value, low, high in (
         ("--bpm", args.bpm, SLOWEST_LEARNT_BPM, FASTEST_LEARNT_BPM),
@@ -94,10 +92,31 @@ def _checked(args: argparse.Namespace) -> _Job:
         raise CoachError("--count-in 0 gives no tempo to play to", "", "use 1 or more")
     path = drill_path(args.out)
     check_free(path, replace=args.replace, what="drill")
-    words = Table({"meter": args.meter, "key": args.key}, Path("the command line"))
     goal = args.to or min(FASTEST_BPM, round(GOAL_RATIO * args.bpm))
     instrument = instrument_for(args.instrument)
-    return _Job(path, instrument, meter_of(words), signature_of(words), goal)
+    return _Job(path, instrument, _layout(args.meter), _fifths(args.key), goal)
+
+
+def _layout(meter: str) -> Any:
+    from coach.files.drillparts import meter_of
+    from coach.files.toml import Table
+
+    try:
+        return meter_of(Table({"meter": meter}, Path("--meter")))
+    except FileError:
+        what = f'--meter "{meter}" is no meter'
+        raise CoachError(what, "", "write e.g. 4/4, 3/4 or 6/8") from None
+
+
+def _fifths(key: str) -> int:
+    from coach.files.drillparts import signature_of
+    from coach.files.toml import Table
+
+    try:
+        return signature_of(Table({"key": key}, Path("--key")))
+    except FileError:
+        what = f'--key "{key}" is no key'
+        raise CoachError(what, "", 'write e.g. F, Bb or "D minor"') from None
 
 
 def _open(args: argparse.Namespace, stack: contextlib.ExitStack) -> Any:

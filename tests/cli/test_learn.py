@@ -121,6 +121,8 @@ def test_silence_is_said(tmp_path):
 def test_options_out_of_range(tmp_path, options):
     done = coach("learn", "--out", tmp_path / "x.toml", *options)
     refused(done, options[1] if options[0] != "--count-in" else "--count-in")
+    assert "command line" not in done.stderr
+    assert options[0] in done.stderr or options[0] == "--instrument"
 
 
 def test_midi_notes_are_taken_as_one_voice():
