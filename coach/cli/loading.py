@@ -31,9 +31,11 @@ def add_score_options(parser: argparse.ArgumentParser) -> None:
 
 
 def choice_of(args: argparse.Namespace) -> Choice:
-    """What the options say; CoachError for an unknown crook."""
+    """What the options say; CoachError for an unknown crook, and for bars that are none."""
     from coach.core.score.choose import Choice, Reading
 
+    if args.bars is not None and not args.bars.strip():
+        raise CoachError("--bars is empty", "", "write 41-44, or 41")
     crook = None
     if args.horn_in is not None:
         from coach.core.score.crooks import crook_of

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -11,6 +12,7 @@ from coach.cli.loading import add_score_options, choice_of
 from coach.cli.options import within
 from coach.cli.saying import print
 from coach.cli.typed import typed
+from coach.cli.wrapping import columns
 from coach.errors import CoachError, FileError
 
 if TYPE_CHECKING:
@@ -24,7 +26,7 @@ MOST_PLACES = 50
 def add(commands: Any) -> None:
     parser = commands.add_parser("passage", help="notes out of a score; its parts and hard places")
     parser.add_argument("file", metavar="FILE", help="a score; or a drill, to write it with --out")
-    parser.add_argument("--instrument", metavar="NAME", help="else the part's own")
+    parser.add_argument("--instrument", metavar="NAME", help="(default: the part's own)")
     add_score_options(parser)
     parser.add_argument(
         "--hard", type=int, metavar="N", help="the N hardest places of the part, as drills"
@@ -73,7 +75,19 @@ def _tell(args: argparse.Namespace) -> None:
 def _score(args: argparse.Namespace) -> Score:
     from coach.files.scorefile import read_score
 
+    _refuse_drill(args.file)
     return read_score(Path(args.file))
+
+
+def _refuse_drill(name: str) -> None:
+    from coach.files.drillfile import is_drill
+    from coach.files.scorefile import is_score
+
+    # What is in a file tells that it is a score, whatever its name.
+    other = Path(name).is_file() and Path(name).suffix.lower() != ".toml"
+    if is_drill(name) and not (is_score(name) or other):
+        hint = f"write it with --out FILE, or print it: {typed('coach', 'sheet', name)}"
+        raise CoachError("this is a drill, not a score", name, hint)
 
 
 def _part(args: argparse.Namespace, score: Score) -> Part:
@@ -146,7 +160,7 @@ def _show(line: Line, instrument: Instrument, where: str) -> None:
     passage = _placed(where, lambda: passage_of(line, instrument))
     print(", ".join(filter(None, (line.title, line.part))))
     print(f"as the {instrument.title} reads it, {tempo_of(line, passage):.4g} clicks a minute")
-    for text in passage_lines(passage, instrument.transposition):
+    for text in passage_lines(passage, instrument.transposition, columns(sys.stdout)):
         print(text)
     for remark in line.remarks:
         print(remark)

@@ -15,7 +15,8 @@ from coach.core.instrument import Instrument
 from coach.core.passage import Passage
 from coach.core.score.model import Part
 from coach.errors import CoachError, FileError
-from coach.files.output import check_free, write_whole, writing
+from coach.files.configs import own_folder
+from coach.files.output import check_free, private_folder, write_whole, writing
 
 KINDS = ".toml, .musicxml, .mid or .abc"
 _TEXTS = {".toml", ".musicxml", ".xml", ".abc"}
@@ -97,6 +98,7 @@ def text_of_drill(drill: Drill, instrument: Instrument) -> str:
 
 def _write(path: Path, data: bytes, *, over: bool) -> None:
     check_free(path, replace=over)
-    with writing(path):
-        path.parent.mkdir(parents=True, exist_ok=True)
+    if path.parent == own_folder() / "drills":
+        with writing(path):
+            private_folder(path.parent)
     write_whole(path, data)

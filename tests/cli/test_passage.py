@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import json
+import shutil
 import tomllib
 
 import pytest
 
 from coach.cli import main
+from coach.files.configs import own_folder
 from coach.files.drillfile import read_drill
 from tests.files.musicxml.making import attributes, bars, note, partwise
 
@@ -126,6 +128,21 @@ def test_a_drill_can_be_written_too(tmp_path, monkeypatch, capsys):
     assert "K:" in (tmp_path / "w.abc").read_text(encoding="utf-8")
     assert main(["passage", "written-out", "--out", "w.abc"]) == 2
     assert "there is a file already" in capsys.readouterr().err
+    assert main(["passage", "written-out", "--out", "no/w.abc"]) == 2
+    assert "can't be written (no such file or directory)" in capsys.readouterr().err
+    assert not (tmp_path / "no").exists()
+    own = own_folder() / "drills" / "w.toml"
+    assert main(["passage", "written-out", "--out", str(own)]) == 0
+    assert own.exists()
+
+
+def test_a_drill_has_no_parts_to_tell(march, tmp_path, capsys):
+    assert main(["passage", "written-out"]) == 2
+    told = "written-out: this is a drill, not a score; write it with --out FILE, or print it: coach"
+    assert f"{told} sheet written-out." in capsys.readouterr().err
+    # A score of that name, told by what is in it.
+    shutil.copy(march, tmp_path / "written-out")
+    assert main(["passage", "written-out"]) == 0
 
 
 @pytest.mark.parametrize(
@@ -135,6 +152,7 @@ def test_a_drill_can_be_written_too(tmp_path, monkeypatch, capsys):
             ["--part", "Tuba"],
             'there is no part "Tuba"; choose from 1 (Horn in F 1), 2',
         ),
+        (["--bars", ""], "--bars is empty; write 41-44"),
         (["--bars", "9"], "march.musicxml: there is no bar 9; the bars are 1 to 4."),
         (["--horn-in", "Q"], 'there is no horn in "Q"'),
         (["--horn-in", "Bb"], "Bb alto or Bb basso"),
