@@ -7,8 +7,9 @@ from pathlib import Path
 from typing import Any
 
 from coach.core.fingering.weights import Weights
-from coach.errors import FileError
+from coach.errors import FileError, reason_of
 from coach.files.configs import data_folder
+from coach.files.output import refuse_folder
 from coach.files.toml import Table, read_toml
 
 DEAREST = 1000.0
@@ -60,9 +61,9 @@ def read_fingerings(path: Path, count: int) -> tuple[str, ...]:
     try:
         found = json.loads(path.read_text(encoding="utf-8-sig"))
     except OSError as error:
-        raise FileError(
-            "this file can't be read", str(path), (error.strerror or "").lower()
-        ) from None
+        refuse_folder(path, "name a file in it")
+        what = f"this file can't be read ({reason_of(error)})"
+        raise FileError(what, str(path), "check the name") from None
     except (ValueError, RecursionError):
         raise FileError("this is not JSON", str(path), 'write a list such as ["T0", "2"]') from None
     if not isinstance(found, list) or not all(isinstance(entry, str) for entry in found):

@@ -6,7 +6,8 @@ import re
 from pathlib import Path
 
 from coach.core.score.model import Score
-from coach.errors import CoachError, FileError
+from coach.errors import CoachError, FileError, reason_of
+from coach.files.output import refuse_folder
 
 SUFFIXES = frozenset({".musicxml", ".mxl", ".xml", ".mid", ".midi", ".smf", ".kar", ".abc"})
 # The largest movements are some 0.5 MB packed and 26 MB unpacked.
@@ -68,5 +69,6 @@ def _bytes(path: Path) -> bytes:
             raise FileError("it is too large", str(path), hint)
         return path.read_bytes()
     except OSError as error:
-        reason = error.strerror or str(error)
-        raise FileError(f"it can't be read ({reason})", str(path), "check the name") from None
+        refuse_folder(path, "name a score in it")
+        what = f"it can't be read ({reason_of(error)})"
+        raise FileError(what, str(path), "check the name") from None

@@ -214,6 +214,12 @@ def test_a_fingering_file_that_is_no_text(drill, tmp_path, capsys):
     assert "not JSON" in refused(capsys, drill, "--fixed", path)
 
 
+def test_a_fingering_file_that_is_not_there(drill, tmp_path, capsys):
+    told = refused(capsys, drill, "--fixed", tmp_path / "none.json")
+    assert "can't be read (no such file or directory); check the name" in told
+    assert "this is a folder" in refused(capsys, drill, "--fixed", tmp_path)
+
+
 def test_a_note_out_of_range(tmp_path, capsys):
     path = tmp_path / "deep.toml"
     path.write_text(DRILL.replace("C5 1/8", "C1 1/8"), encoding="utf-8")
