@@ -14,6 +14,7 @@ SHELLS = ("bash", "zsh", "fish", "powershell", "tcsh")
 FILES = ("FILE", "OUT", "JSON", "LIST", "PATH", "SCORE", "AUDIO")
 # What is asked for while somebody types: it must answer at once.
 ASK = "coach completion --names"
+HEAD = "# Where this goes: coach help completion"
 
 
 def add(commands: Any) -> None:
@@ -84,7 +85,17 @@ def _script(shell: str) -> str:
     for command, own in commands_of(parser).items():
         for action in own._actions:
             _mark(command, action)
-    return str(shtab.complete(parser, shell))
+    return _headed(str(shtab.complete(parser, shell)))
+
+
+def _headed(script: str) -> str:
+    """With one place to look up where it goes, in place of what the library says about that."""
+    lines = script.splitlines()
+    # zsh reads its first line.
+    first = [lines.pop(0), ""] if lines[0].startswith("#compdef") else []
+    while not lines[0] or lines[0].startswith("#"):
+        lines.pop(0)
+    return "\n".join([*first, HEAD, "", *lines])
 
 
 def _mark(command: str, action: Any) -> None:

@@ -93,6 +93,10 @@ def test_values_of_options(folder):
 def test_every_shell_gets_a_script_that_asks_for_names(capsys, shell):
     text = script(shell, capsys)
     assert "coach completion --names drills" in text
+    head = text.removeprefix("#compdef coach\n\n").splitlines()
+    assert head[:2] == ["# Where this goes: coach help completion", ""]
+    assert "Copy this" not in text
+    assert text.startswith("#compdef") == (shell == "zsh")
     assert all(name in text for name in ("warmup", "import", "return", "completion"))
     # A program of that name on a developer's machine only.
     if (found := shutil.which(shell)) and shell in ("zsh", "fish"):
