@@ -31,7 +31,7 @@ _LOOKS = (
 _ROOTS = {
     "html": "a web page",
     "svg": "a picture (SVG)",
-    "museScore": "an unpacked MuseScore file; export it as MusicXML",
+    "museScore": "a notation program's own file, unpacked; export it as MusicXML",
     "container": "the list of contents of an archive",
     "mei": "an MEI score; export it as MusicXML",
 }

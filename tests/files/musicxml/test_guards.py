@@ -75,7 +75,7 @@ def test_the_usual_doctype_passes_and_is_not_followed():
         (b"<!DOCTYPE html><html><br></html>", "web page"),
         (b"<html></html>", "web page"),
         (b"<opus/>", "list of scores"),
-        (b"<museScore/>", "MuseScore"),
+        (b"<museScore/>", "a notation program's own file, unpacked; export it"),
         (b"<recipe/>", "<recipe>"),
         (b"\0\1\2\3", "not MusicXML"),
         (b"<score-partwise>", "cut off"),
