@@ -9,9 +9,11 @@ import json
 import os
 import subprocess
 import sys
+from itertools import islice
 
 from tests.soak.__main__ import ROOT, result
 from tests.soak.kept import checked
+from tests.soak.life import sessions
 from tests.soak.watch import Held, growth, watched
 
 
@@ -45,3 +47,13 @@ def test_a_book_that_is_not_whole_is_told(tmp_path):
     with PracticeBook(tmp_path / "practice.sqlite"):
         pass
     assert checked(tmp_path, 3) == "book: ok, 0 orphans, 0 takes kept of 3"
+
+
+def test_every_command_of_the_day_is_one(tmp_path):
+    """The short soak ends before the last of them."""
+    from coach.cli import whole_parser
+
+    day = list(islice(sessions(tmp_path, 2), 6))
+    assert {words[0] for words in day} == {"drill", "tutti", "review", "today"}
+    for words in day:
+        whole_parser().parse_args(words)

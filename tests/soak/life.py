@@ -60,7 +60,7 @@ def sessions(folder: Path, long_takes: int) -> Iterator[list[str]]:
         ["drill", "lip-slurs-thumb-side", "--takes", "6", *heard],
         [*tutti, "--takes", "4"],
         ["drill", "chromatic-runs", "--takes", "6", *heard],
-        ["review", "--plain"],
+        ["review"],
         ["today"],
     ]
     for number, words in enumerate(cycle(day)):
