@@ -26,7 +26,7 @@ header nav{padding:0}
 nav ul{display:flex;flex-wrap:wrap;gap:.2rem 1.2rem;list-style:none;margin:.9rem 0 0;padding:0}
 nav a{display:inline-block;min-height:1.6rem}
 .soft{color:var(--soft)}
-.next{border-left:.35rem solid var(--goal);padding:.55rem .9rem;margin:1rem 0;
+.next{border-left:.35rem solid var(--ink);padding:.55rem .9rem;margin:1rem 0;
 background:var(--card);font-size:1.15rem;font-weight:600;max-width:none;overflow-wrap:anywhere}
 h1,h2,h3,p,td,th,li,figcaption{overflow-wrap:anywhere}
 figure{margin:1.7rem 0 0;display:grid;gap:.6rem 2rem;grid-template-columns:minmax(0,1fr)}
@@ -57,11 +57,10 @@ figure:not(.across){grid-template-columns:minmax(0,18rem) minmax(0,1fr)}
 .hollow{fill:var(--paper);stroke:var(--main);stroke-width:1.8}
 .unsure{fill:var(--paper);stroke:var(--axis);stroke-width:2;stroke-dasharray:3 2.5}
 .faint{stroke:var(--axis);stroke-width:2;stroke-dasharray:4 3;fill:none}
-.goal{stroke:var(--goal);stroke-width:2.5;stroke-dasharray:9 5;fill:none}
-.plot text.goaltext{fill:var(--goal);font-weight:600}
+.goal{stroke:var(--ink);stroke-width:2.5;stroke-dasharray:9 5;fill:none}
+.plot text.goaltext{fill:var(--ink);font-weight:600}
 .resting{stroke:var(--rest);stroke-width:1.8;fill:none}
-.late{fill:var(--late);stroke:none}
-.early{fill:var(--early);stroke:none}
+.late,.early{fill:var(--time);stroke:none}
 .wrong,.split{stroke:var(--pitch)}
 .missed,.muffled{stroke:var(--sound)}
 .split{fill:var(--pitch)}
@@ -72,8 +71,7 @@ figure:not(.across){grid-template-columns:minmax(0,18rem) minmax(0,1fr)}
 .failed{fill:var(--paper);stroke:var(--axis);stroke-width:1.8}
 .half{stroke-width:9;stroke-opacity:.45}
 .half.quiet{stroke:var(--axis)}
-.half.late{stroke:var(--late)}
-.half.early{stroke:var(--early)}
+.half.late,.half.early{stroke:var(--time)}
 .plot text.now{font-weight:700;font-size:21px}
 .now,.goaltext{paint-order:stroke;stroke:var(--paper);stroke-width:5px;stroke-linejoin:round}
 .line .now{stroke:none}

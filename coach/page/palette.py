@@ -2,7 +2,8 @@
 
 Hues after the palette for all kinds of colour vision of M. Okabe and K. Ito, "Color Universal
 Design" (2008), darkened or lightened until text has 4.5:1 against the ground and shapes 3:1 (WCAG
-2.2, 1.4.3 and 1.4.11).  Shapes and words say the same as colours everywhere.
+2.2, 1.4.3 and 1.4.11).  Shapes and words say the same as colours everywhere.  The hues of faults
+are those of the screen (`screen/style`): orange for time, purple for pitch, vermillion for sound.
 """
 
 from __future__ import annotations
@@ -16,11 +17,9 @@ LIGHT = {
     "grid": "#dde2e7",
     "main": "#0072b2",
     "band": "#c3ddef",
-    "goal": "#c24e00",
-    "late": "#c24e00",
-    "early": "#0072b2",
+    "time": "#b27700",
     "pitch": "#7d2460",
-    "sound": "#00805c",
+    "sound": "#8f3300",
     "rest": "#6b7680",
     "hot": "#fde3c8",
     "shade0": "#ffffff",
@@ -38,11 +37,9 @@ DARK = {
     "grid": "#2f3843",
     "main": "#56b4e9",
     "band": "#1d4560",
-    "goal": "#f0a030",
-    "late": "#f0a030",
-    "early": "#56b4e9",
+    "time": "#ffb929",
     "pitch": "#f5c6de",
-    "sound": "#1fad72",
+    "sound": "#d95f02",
     "rest": "#8a96a2",
     "hot": "#4a3213",
     "shade0": "#12161b",

@@ -1,7 +1,8 @@
 """How verdicts look: a shape, a letter and a colour each.
 
 Shape and letter carry the meaning; the colour says only what kind of fault it is (time, pitch or
-sound).  Colours: the palette for all kinds of colour vision of M. Okabe and K. Ito, "Color
+sound), on the page of pictures too.  Early and late have one colour: shape, side and word tell them
+apart.  Colours: the palette for all kinds of colour vision of M. Okabe and K. Ito, "Color
 Universal Design" (2008); yellow and dark blue are left out, being faint on white or on black.
 """
 
@@ -24,6 +25,9 @@ BOLD = Style(bold=True)
 DIM = Style(dim=True)
 GOOD = Style(color=OKABE_ITO["bluish green"])
 NOW = Style(bold=True, color=OKABE_ITO["sky blue"])
+TIME = Style(bold=True, color=OKABE_ITO["orange"])
+PITCH = Style(bold=True, color=OKABE_ITO["reddish purple"])
+SOUND = Style(bold=True, color=OKABE_ITO["vermillion"])
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,18 +39,14 @@ class Mark:
     style: Style
 
 
-def _colour(name: str) -> Style:
-    return Style(color=OKABE_ITO[name], bold=True)
-
-
 MARKS = {
     "clean": Mark("●", "c", GOOD),
-    "early": Mark("◀", "E", _colour("sky blue")),
-    "late": Mark("▶", "L", _colour("orange")),
-    "missed": Mark("○", "M", _colour("vermillion")),
-    "wrong": Mark("×", "W", _colour("reddish purple")),
-    "split": Mark("◆", "S", _colour("reddish purple")),
+    "early": Mark("◀", "E", TIME),
+    "late": Mark("▶", "L", TIME),
+    "missed": Mark("○", "M", SOUND),
+    "wrong": Mark("×", "W", PITCH),
+    "split": Mark("◆", "S", PITCH),
     # F: missed has the M already.
-    "muffled": Mark("▂", "F", _colour("vermillion")),
+    "muffled": Mark("▂", "F", SOUND),
     "unsure": Mark("?", "U", DIM),
 }

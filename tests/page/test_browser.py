@@ -119,7 +119,7 @@ def test_light_and_dark_screens(browser, home, scheme, colours):
     found = Counter({colour: count for count, colour in picture.getcolors(1 << 20)})
     named = {name: tuple(bytes.fromhex(colours[name][1:])) for name in colours}
     assert found.most_common(1)[0][0] == named["paper"]
-    assert all(found[named[name]] > 50 for name in ("ink", "main", "goal", "hot", "band"))
+    assert all(found[named[name]] > 50 for name in ("ink", "main", "time", "hot", "band"))
     pixels = picture.width * picture.height
     assert found[named["paper"]] < 0.97 * pixels
 

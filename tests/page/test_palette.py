@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+from colorsys import rgb_to_hsv
 from itertools import combinations, pairwise
 
 import pytest
 
 from coach.page.css import css
 from coach.page.palette import DARK, LIGHT
+from coach.screen.style import MARKS
 
 TEXTS = ("ink", "soft")
-SHAPES = ("axis", "main", "goal", "late", "early", "pitch", "sound", "rest")
+FAULTS = ("time", "pitch", "sound")
+SHAPES = ("axis", "main", "rest", *FAULTS)
 SHADES = ("shade0", "shade1", "shade2", "shade3", "shade4")
 GROUNDS = {"light": LIGHT, "dark": DARK}
 # Of G. Machado, M. Oliveira and L. Fernandes, "A Physiologically-based Model for Simulation of
@@ -28,7 +31,7 @@ SIGHTS = {
     ),
 }
 # What lies side by side in one picture: these must differ by more than their shape.
-TOGETHER = (("main", "goal"), *combinations(("late", "early", "pitch", "sound"), 2))
+TOGETHER = (("main", "ink"), *combinations(FAULTS, 2))
 
 
 def linear(colour: str) -> list[float]:
@@ -65,6 +68,17 @@ def seen_apart(one: str, other: str, sight) -> float:
     return sum((a - b) ** 2 for a, b in zip(*seen, strict=True)) ** 0.5
 
 
+def hue(colour: str) -> float:
+    """Degrees round the circle of colours, red 0, green 120."""
+    red, green, blue = (int(colour[k : k + 2], 16) / 255 for k in (1, 3, 5))
+    return 360 * rgb_to_hsv(red, green, blue)[0]
+
+
+def apart(one: float, other: float) -> float:
+    """Degrees between two hues, the shorter way."""
+    return abs((one - other + 180) % 360 - 180)
+
+
 def test_contrast_as_published():
     """WCAG's own examples: black on white 21, #767676 on white just 4.5."""
     assert contrast("#000000", "#ffffff") == pytest.approx(21)
@@ -74,7 +88,7 @@ def test_contrast_as_published():
 @pytest.mark.parametrize("ground", GROUNDS)
 def test_text_has_contrast_enough(ground):
     colours = GROUNDS[ground]
-    for text in (*TEXTS, "goal", "main"):
+    for text in (*TEXTS, "main"):
         assert contrast(colours[text], colours["paper"]) >= 4.5, text
     for under in ("card", "hot", *SHADES):
         assert contrast(colours["ink"], colours[under]) >= 4.5, under
@@ -86,7 +100,7 @@ def test_shapes_have_contrast_enough(ground):
     colours = GROUNDS[ground]
     for shape in SHAPES:
         assert contrast(colours[shape], colours["paper"]) >= 3, shape
-    for shape in ("late", "early", "pitch", "sound", "axis"):
+    for shape in (*FAULTS, "axis"):
         assert contrast(colours[shape], colours["hot"]) >= 3, shape
     for shape in ("main", "axis"):
         assert contrast(colours[shape], colours["band"]) >= 3, shape
@@ -98,6 +112,23 @@ def test_the_colour_blind_see_two_colours(ground, sight):
     for one, other in TOGETHER:
         pair = GROUNDS[ground][one], GROUNDS[ground][other]
         assert seen_apart(*pair, SIGHTS[sight]) >= 20, (one, other)
+
+
+@pytest.mark.parametrize("ground", GROUNDS)
+@pytest.mark.parametrize("kind", FAULTS)
+def test_a_kind_of_fault_has_its_hue_of_the_screen(ground, kind):
+    """Of all hues of the screen the nearest: time is not mistaken for sound, nor either for clean,
+    which is green there."""
+    styles = {"time": "late", "pitch": "wrong", "sound": "missed", "clean": "clean"}
+    hues = {name: hue(MARKS[of].style.color.name) for name, of in styles.items()}
+    mine = hue(GROUNDS[ground][kind])
+    assert min(hues, key=lambda name: apart(hues[name], mine)) == kind
+    assert apart(hues[kind], mine) < 10
+
+
+def test_early_and_late_have_one_colour():
+    assert MARKS["early"].style == MARKS["late"].style
+    assert ".late,.early{fill:var(--time)" in css()
 
 
 @pytest.mark.parametrize("ground", GROUNDS)
