@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from coach.core.exercise import Exercise
-from coach.core.pitch import name_of_midi, written_of_sounding
+from coach.core.naming import note_name
+from coach.core.pitch import written_of_sounding
 from coach.core.report import Report, off_click_words, tempo_off_click
 from coach.core.take import Verdict
 
@@ -47,7 +48,7 @@ def _clean(report: Report) -> str:
 def place_of(verdict: Verdict, exercise: Exercise) -> str:
     """ "note 5 (A4)": counted from one, written pitch."""
     written = written_of_sounding(verdict.due.pitch, exercise.transposition)
-    return f"note {verdict.index + 1} ({name_of_midi(written, exercise.passage.fifths)})"
+    return f"note {verdict.index + 1} ({note_name(written, exercise.passage.fifths)})"
 
 
 def places_of(verdicts: Sequence[Verdict], exercise: Exercise) -> str:
@@ -68,24 +69,27 @@ def _missed(faults: Sequence[Verdict], exercise: Exercise) -> str:
 def _wrong(faults: Sequence[Verdict], exercise: Exercise) -> str:
     first = faults[0]
     written = written_of_sounding(first.midi or 0, exercise.transposition)
-    got = name_of_midi(written, exercise.passage.fifths)
+    got = note_name(written, exercise.passage.fifths)
+    it = _it(faults)
+    came = got if it == "it" else f"other notes (the first as {got})"
     return (
-        f"{_opening(places_of(faults, exercise))} came out as another note (the first as {got}):"
-        " sing it, then slur into it before tonguing."
+        f"{_opening(places_of(faults, exercise))} came out as {came}: sing {it}, then slur into"
+        f" {it} before tonguing."
     )
 
 
 def _split(faults: Sequence[Verdict], exercise: Exercise) -> str:
+    they = "it" if len(faults) == 1 else "they"
     return (
-        f"{_opening(places_of(faults, exercise))} cracked before it settled: hear the pitch "
+        f"{_opening(places_of(faults, exercise))} cracked before {they} settled: hear the pitch "
         "before the tongue lets go."
     )
 
 
 def _muffled(faults: Sequence[Verdict], exercise: Exercise) -> str:
     return (
-        f"{_opening(places_of(faults, exercise))} did not speak: keep the air moving through it "
-        "and lift the weak syllable."
+        f"{_opening(places_of(faults, exercise))} did not speak: keep the air moving through "
+        f"{_it(faults)} and lift the weak syllable."
     )
 
 
@@ -93,7 +97,9 @@ def _off_time(kind: str, faults: Sequence[Verdict], exercise: Exercise, rate: in
     """How far off the worst of the late or early notes was."""
     worst = max(faults, key=lambda v: abs(v.deviation_frames or 0))
     off_ms = abs(worst.deviation_frames or 0) * 1000 / rate
-    what = f"{_opening(place_of(worst, exercise))} came {off_ms:.0f} ms {kind}{_others(faults)}"
+    what = (
+        f"{_opening(place_of(worst, exercise))} came {off_ms:.0f} ms {kind}{_others(kind, faults)}"
+    )
     return f"{what}: {_MENDED[kind]}"
 
 
@@ -102,9 +108,13 @@ def _opening(words: str) -> str:
     return words[:1].upper() + words[1:]
 
 
-def _others(faults: Sequence[Verdict]) -> str:
+def _it(faults: Sequence[Verdict]) -> str:
+    return "it" if len(faults) == 1 else "them"
+
+
+def _others(kind: str, faults: Sequence[Verdict]) -> str:
     more = len(faults) - 1
-    return "" if not more else f", and {more} more with it"
+    return "" if not more else f", and {more} more {'was' if more == 1 else 'were'} {kind}"
 
 
 _SENTENCES = {

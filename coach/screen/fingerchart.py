@@ -10,11 +10,10 @@ from rich.table import Table
 from rich.text import Text
 
 from coach.core.fingering.candidates import Candidate
-from coach.core.pitch import name_of_midi
+from coach.core.naming import note_name as note_name
 from coach.screen.style import BOLD, DIM
 
 NOTHING = "–"
-_FLATS = (3, 10)
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,11 +23,6 @@ class ChartRow:
     written: int
     sounding: int
     found: tuple[Candidate, ...]
-
-
-def note_name(midi: int) -> str:
-    """Sharps, but E-flat and B-flat, which brass players hardly ever call otherwise."""
-    return name_of_midi(midi, -1 if midi % 12 in _FLATS else 1)
 
 
 def chart_table(title: str, rows: Sequence[ChartRow], *, written: bool, sounding: bool) -> Table:
