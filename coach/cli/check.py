@@ -16,7 +16,7 @@ QUIET_S, PLAYING_S = 2.0, 5.0
 # A click 20 dB under the instrument does not disturb the hearing (measured, see DEVELOPERS.md).
 USUAL_CLICK_DB, HARMLESS_DB = -12.0, -20.0
 ADVICE = {
-    "too hot": "The input is too hot: turn the microphone down or move away from it.",
+    "too hot": "The input is too loud: it overloads. Turn the microphone down, or move back.",
     "move nearer": "The input is faint: move nearer, or turn the microphone up.",
     "noisy": "The room is noisy: close a window, or move nearer to the microphone.",
     "good": "The level is good.",
@@ -47,7 +47,7 @@ def add(commands: Any) -> None:
         nargs="?",
         const="",
         metavar="NAME",
-        help="only how late the instrument on this MIDI output sounds (else the only one)",
+        help="only how late the instrument on this MIDI output sounds (default: the only one)",
     )
     parser.set_defaults(run=run)
 
@@ -81,12 +81,13 @@ def _check_instrument(args: argparse.Namespace) -> int:
 
 
 def _check_room(args: argparse.Namespace) -> int:
-    from coach.cli.opening import device_pair, settings
+    from coach.cli.opening import device_pair, or_else, settings
     from coach.hear.levels import measure_level
     from coach.ports.base import open_sound
     from coach.ports.roundtrip_io import record
 
-    pair = device_pair(args)
+    with or_else("a MIDI instrument needs no check"):
+        pair = device_pair(args)
     with contextlib.closing(open_sound(settings(), args.device, args.output_device)) as port:
         port.open()
         quiet = measure_level(_record(port, record, "Stay quiet", QUIET_S), port.rate)

@@ -172,7 +172,7 @@ def _cost(o: Outcome, way: Way, unit: str) -> str:
 def _even(o: Outcome, names: dict[Way, str]) -> str:
     advice = f"Keep what you know, {names['a']}." if o.relearned else "Take the one you like."
     return (
-        f"After {_runs(o)} {_tempo(o)} they are even as far as anyone could tell: a difference of "
+        f"After {_takes(o)} {_tempo(o)} they are even as far as anyone could tell: a difference of "
         f"{counting.one_in(o.worthwhile_share)} would hide in at most "
         f"{100 * o.hidden_share:.0f} trials of 100. {advice}"
     )
@@ -180,9 +180,9 @@ def _even(o: Outcome, names: dict[Way, str]) -> str:
 
 def _open(o: Outcome, names: dict[Way, str]) -> str:
     if not o.pairs:
-        return f"No pair of runs is whole yet: it is open. {_settled_by(o, names)}"
+        return f"No pair of takes is whole yet: it is open. {_settled_by(o, names)}"
     return (
-        f"After {_runs(o)} {_tempo(o)} it is still open: in each run of {o.notes}, {names['a']} "
+        f"After {_takes(o)} {_tempo(o)} it is still open: in each run of {o.notes}, {names['a']} "
         f"may be cleaner by up to {counting.up_to(o.high, o.notes)}, {names['b']} by up to "
         f"{counting.up_to(-o.low, o.notes)}. {_settled_by(o, names)}"
     )
@@ -195,8 +195,8 @@ def _settled_by(o: Outcome, names: dict[Way, str]) -> str:
         return "Let `coach check` listen to the place and the microphone, then begin again."
     if o.ended == "limit":
         until = f"keep what you know, {names['a']}" if o.relearned else "either will do"
-        return f"Longer runs would tell more, on another day; until then {until}."
-    return "More runs of each would settle it."
+        return f"A longer passage would tell more, on another day; until then {until}."
+    return "More takes of each would settle it."
 
 
 def _described(o: Outcome, names: dict[Way, str]) -> list[str]:
@@ -223,8 +223,8 @@ def _watched(
     )
 
 
-def _runs(o: Outcome) -> str:
-    return f"{counting.many(o.pairs, 'run')} each"
+def _takes(o: Outcome) -> str:
+    return f"{counting.many(o.pairs, 'take')} each"
 
 
 def _tempo(o: Outcome) -> str:

@@ -75,7 +75,7 @@ def scales(day: Day, part: int, tempo_bpm: float) -> CoursePart:
 def _where(variants: Sequence[Passage]) -> str:
     if variants[0].title == SERIES:
         return "what the instrument has of a scale here"
-    return "today's keys on the way round the circle"
+    return "today's keys on the way round the circle of fifths"
 
 
 def patterns(day: Day, part: int, tempo_bpm: float) -> CoursePart:

@@ -53,9 +53,9 @@ def swells(day: Day, part: int, tempo_bpm: float) -> CoursePart:
     """Two notes a take that grow and fade over two bars each."""
     centre, name, fifths = _centre(day)
     said = Said(
-        f"Swells about {name}",
+        f"Swells around {name}",
         "Two bars a note, from soft to full and back: the pitch stays where it is.",
-        f"Now the loudness moves: each note about {name} grows for a bar and fades for a bar.",
+        f"Now the loudness moves: each note around {name} grows for a bar and fades for a bar.",
         HEARING,
     )
     groups = _groups(_outwards(day, centre), _SWELLS)

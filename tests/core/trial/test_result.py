@@ -62,7 +62,7 @@ def test_neither_is_known():
 def test_even():
     outcome = made("even", ended="even", difference=0.01, low=-0.05, high=0.06)
     assert words(outcome, "plan 1", "plan 2") == (
-        "After 9 runs each at 112 they are even as far as anyone could tell: a difference of one "
+        "After 9 takes each at 112 they are even as far as anyone could tell: a difference of one "
         "note in ten would hide in at most 15 trials of 100. Keep what you know, plan 1."
     )
     free = words(made("even", ended="even", relearned=0), "x", "y")
@@ -72,8 +72,11 @@ def test_even():
 @pytest.mark.parametrize(
     ("ended", "advice"),
     [
-        ("", "More runs of each would settle it."),
-        ("limit", "Longer runs would tell more, on another day; until then keep what you know, x."),
+        ("", "More takes of each would settle it."),
+        (
+            "limit",
+            "A longer passage would tell more, on another day; until then keep what you know, x.",
+        ),
         ("tired", "Rest, and try them again fresh"),
         ("unheard", "`coach check`"),
     ],
@@ -131,7 +134,7 @@ def test_equal_takes_end_as_even():
 def test_before_and_after_the_first_pair():
     nothing = outcome_of(begin(TrialSettings(), 16, 112, 4))
     assert (nothing.cleaner, nothing.pairs, nothing.low, nothing.high) == ("open", 0, -1, 1)
-    assert "No pair of runs is whole yet" in words(nothing, "x", "y")
+    assert "No pair of takes is whole yet" in words(nothing, "x", "y")
     one = outcome_of(run(16, 0, until=1))
     assert (one.cleaner, one.low, one.high) == ("open", -1, 1)
 
