@@ -120,7 +120,7 @@ def _legend(climb: Climb) -> Legend:
         circle(17, 10, 5, "mainfill"),
     )
     shown = [
-        (ceiling, "clean up to here, and where it lies with a chance of 90 %"),
+        (ceiling, "the ceiling, and where it lies with a chance of 90 %"),
         (circle(17, 10, 5, "quiet"), "a take that passed"),
         (circle(17, 10, 5, "failed"), "one that did not"),
     ]
@@ -134,4 +134,4 @@ def _table(climb: Climb) -> Markup | None:
         (date_words(one.day), f"{one.bpm:.0f}", f"{one.low_bpm:.0f} to {one.high_bpm:.0f}")
         for one in climb.ceilings
     ]
-    return table("In figures", ("day", "clean up to", "90 %"), rows, "Clicks a minute")
+    return table("In figures", ("day", "ceiling", "90 % sure"), rows, "Clicks a minute")

@@ -40,7 +40,7 @@ class PassageSection:
 
 @dataclass(frozen=True, slots=True)
 class Content:
-    """What stands on the page; `player` may be empty, `advice` is one sentence, `weak` what surely
+    """What stands on the page; `player` may be empty, `advice` is one sentence, `weak` what clearly
     goes worse than the rest.  `more` passages have no picture."""
 
     player: str
@@ -131,7 +131,7 @@ def _sorts(content: Content) -> Markup:
     return _section(
         "tongue",
         "Tongue and fingers",
-        joined(tag("p", "Surely weaker than the rest:"), tag("ul", *weak)) if weak else None,
+        joined(tag("p", "Clearly weaker than the rest:"), tag("ul", *weak)) if weak else None,
         syllables_figure(profile, "syllables"),
         limits_figure(profile, "limits"),
         registers_figure(profile, "registers"),

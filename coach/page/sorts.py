@@ -91,6 +91,6 @@ def _figure(question: str, answer: str, panels: Sequence[Panel], key: str) -> Ma
         for panel in panels
         for row in panel.rows
     ]
-    heads = ("what", "value", "90 %", "notes")
+    heads = ("what", "value", "90 % sure", "notes")
     figures = table("In figures", heads, rows, "Notes of earlier days count in part")
     return figure(question, answer, drawn, legend=legend[: 1 + unsure], table=figures)

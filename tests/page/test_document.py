@@ -97,6 +97,13 @@ def test_each_question_has_its_answer():
         assert answer.endswith(".")
 
 
+def test_one_thing_has_one_name():
+    text = page(content())
+    assert "the ceiling, and where it lies with a chance of 90 %" in text
+    assert ">90 % sure<" in text
+    assert "Clearly weaker than the rest:" in text
+
+
 def test_where_little_is_known_it_is_said():
     text = page(content())
     for words in ("Too few notes with both syllables", "Too few moves", "No row of notes"):
