@@ -6,7 +6,7 @@ import argparse
 import contextlib
 import importlib
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -101,7 +101,8 @@ def microphone(
     from coach.ports.base import open_sound
 
     sound = settings()
-    trip = stored_round_trip(*device_pair(args))
+    with or_else("without one: --input midi, or a recording"):
+        trip = stored_round_trip(*device_pair(args))
     base = open_sound(sound, args.device, args.output_device)
     port = stack.enter_context(contextlib.closing(sending(args, sound, around(base))))
     port.open()
@@ -129,6 +130,17 @@ def midi(
     if card:
         tell_notice(card)
     return port, pedal
+
+
+@contextlib.contextmanager
+def or_else(instead: str) -> Iterator[None]:
+    """Where there is no microphone, its error says what would do instead."""
+    from coach.ports.devices import NoInputError
+
+    try:
+        yield
+    except NoInputError as error:
+        raise error.without(instead) from None
 
 
 def tell_notice(card: Any) -> None:

@@ -179,7 +179,8 @@ def _open(args: argparse.Namespace, stack: contextlib.ExitStack) -> Any:
 
     port = open_sound(opening.settings(), args.device, args.output_device)
     stack.enter_context(contextlib.closing(port))
-    return port.open()
+    with opening.or_else("without one: --input FILE, a recording"):
+        return port.open()
 
 
 def _start_drone(port: Any, hz: float, level_db: float) -> int:

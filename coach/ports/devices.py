@@ -12,6 +12,7 @@ from typing import Any, TypeVar
 
 from coach.errors import CoachError, DeviceError, not_installed
 from coach.ports.midilib import NOT_STARTED, midi_library
+from coach.ports.quiet import quiet_libraries
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +43,17 @@ PORTAUDIO_HINTS = {
 NONE_HINT = "plug one in, or close the program that uses it"
 # A device by name or number, the one that was chosen before, or the system's choice.
 Wanted = str | SoundDevice | None
+
+
+class NoInputError(DeviceError):
+    """There is nothing to hear with; who asked for it knows what would do instead."""
+
+    def __init__(self) -> None:
+        super().__init__("there is no sound input", "", NONE_HINT)
+
+    def without(self, instead: str) -> DeviceError:
+        """The same, with what would do."""
+        return DeviceError(self.what, self.where, f"{self.hint}; {instead}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,6 +113,7 @@ def find_pair(source: Wanted, output: Wanted) -> tuple[SoundDevice, SoundDevice]
 def find_sound(wanted: Wanted, direction: str, host: str = "") -> SoundDevice:
     """The "input" or "output" device of a name or number; of one from before, the same under the
     number that it has now (DeviceError if it is gone); None means the system's choice.
+    NoInputError where there is none to listen with.
 
     Of several that are named alike, that of `host`, else of the system's own host; and None means
     the choice of `host`, if there is one."""
@@ -116,8 +129,9 @@ def find_sound(wanted: Wanted, direction: str, host: str = "") -> SoundDevice:
     chosen = [d for d in own if getattr(d, f"host_{direction}")]
     for device in (*(d for d in usual if host in ("", d.host)), *chosen, *own, *usual, *fitting):
         return device
-    without = "; without one: --input midi, or a recording" if direction == "input" else ""
-    raise DeviceError(f"there is no sound {direction}", "", f"{NONE_HINT}{without}")
+    if direction == "input":
+        raise NoInputError
+    raise DeviceError(f"there is no sound {direction}", "", NONE_HINT)
 
 
 def _of_one_host(
@@ -243,6 +257,7 @@ def midi_client(direction: str, midi_api: str = "auto") -> Any:
     if name not in apis:
         raise DeviceError(f"unknown MIDI interface {name!r}", "", f"use {', '.join(apis)}")
     make = rtmidi.MidiIn if direction == "input" else rtmidi.MidiOut
+    quiet_libraries()
     try:
         return make(apis[name], "coach")
     except (rtmidi.SystemError, rtmidi.RtMidiError) as error:

@@ -9,6 +9,7 @@ import numpy as np
 
 from coach.errors import DeviceError
 from coach.ports.devices import Wanted
+from coach.ports.quiet import quiet_libraries
 from coach.ports.ring import ring_length
 from coach.ports.settings import SoundSettings
 from coach.ports.stream import (
@@ -17,7 +18,6 @@ from coach.ports.stream import (
     device_errors,
     may_return,
     name_of,
-    quiet_libraries,
     renew_devices,
     stream_arguments,
 )

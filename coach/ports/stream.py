@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import os
 import re
-import sys
 from collections.abc import Iterator, Sequence
-from contextlib import contextmanager, suppress
+from contextlib import contextmanager
 from functools import partial
 from typing import Any
 
@@ -18,7 +16,6 @@ from coach.ports.settings import SoundSettings
 USUAL_RATES = (48000, 44100)
 # PortAudio's code for a device that somebody else has open; some hosts only say it in words.
 UNAVAILABLE = -9985
-STDERR = 2
 # Of a server that is gone PortAudio (19.6) can't let go: closing waits ten minutes for its answer.
 JACK = "JACK Audio Connection Kit"
 WASAPI = "Windows WASAPI"
@@ -151,17 +148,3 @@ def close_stream(stream: Any) -> None:
 def may_return(device: Wanted) -> bool:
     """Whether a device that was chosen can be opened again when it is back."""
     return isinstance(device, SoundDevice) and device.host != JACK
-
-
-def quiet_libraries() -> None:
-    """From now on only Python writes to the terminal's stderr: what PortAudio and ALSA think of a
-    device that fails would stand in the middle of the picture."""
-    with suppress(OSError, ValueError, AttributeError):
-        if sys.stderr.fileno() == STDERR:
-            ours = os.fdopen(os.dup(STDERR), "w", encoding=sys.stderr.encoding, errors="replace")
-            ours.reconfigure(line_buffering=True)
-            sys.stderr.flush()
-            sys.stderr = ours
-            nowhere = os.open(os.devnull, os.O_WRONLY)
-            os.dup2(nowhere, STDERR)
-            os.close(nowhere)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import subprocess
 import sys
 
 import pytest
@@ -38,3 +39,22 @@ def test_the_other_library_gives_messages_in_the_same_way(monkeypatch):
     client.delete()
     for name in ("UNSPECIFIED", "LINUX_ALSA", "UNIX_JACK", "MACOSX_CORE", "WINDOWS_MM"):
         assert getattr(library, f"API_{name}").name == name
+
+
+def test_what_the_library_says_of_the_system_does_not_reach_the_screen():
+    """In a process of its own: a stand-in that writes as ALSA does."""
+    program = """
+import os, sys
+from types import SimpleNamespace
+def client(api, name):
+    os.write(2, b"ALSA lib seq_hw.c:466:(snd_seq_hw_open) open /dev/snd/seq failed")
+    return SimpleNamespace(get_ports=list, delete=int)
+apis = ("UNSPECIFIED", "LINUX_ALSA", "UNIX_JACK", "MACOSX_CORE", "WINDOWS_MM")
+sys.modules["rtmidi"] = SimpleNamespace(
+    MidiIn=client, SystemError=OSError, RtMidiError=OSError, **{f"API_{name}": 0 for name in apis}
+)
+from coach.ports.devices import list_midi
+print(list_midi("input"), file=sys.stderr)
+"""
+    done = subprocess.run([sys.executable, "-c", program], capture_output=True, check=True)
+    assert done.stderr.decode().strip() == "()"

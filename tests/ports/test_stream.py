@@ -187,7 +187,7 @@ def test_only_python_writes_to_the_terminal():
     """In a process of its own: what a library in C writes to stderr is gone."""
     program = """
 import os, sys
-from coach.ports.stream import quiet_libraries
+from coach.ports.quiet import quiet_libraries
 quiet_libraries()
 os.write(2, b"Expression 'poll' failed in 'src/pa.c'")
 print("coach: Desk: it stopped.", file=sys.stderr)
