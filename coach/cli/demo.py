@@ -21,10 +21,10 @@ def add(commands: Any) -> None:
 
 def run(args: argparse.Namespace) -> int:
     from coach.cli.opening import player
-    from coach.cli.practice import NoBook, checked_takes, practise
+    from coach.cli.practice import NoBook, check_session, practise
     from coach.files.drillfile import load_drill
 
-    checked_takes(args)
+    check_session(args)
     drill, instrument = load_drill(DRILL)
     drill = changed_drill(drill, args)
     args.takes = args.takes or 5

@@ -32,10 +32,10 @@ def add(commands: Any) -> None:
 def run(args: argparse.Namespace) -> int:
     from coach.cli.keeping import Keeper, practice_book
     from coach.cli.opening import opened
-    from coach.cli.practice import checked_takes, practise
+    from coach.cli.practice import check_session, practise
     from coach.files.configs import load_instrument
 
-    checked_takes(args)
+    check_session(args)
     if args.instrument:
         load_instrument(args.instrument)
     drill, instrument = loaded(args, args.drill, args.instrument)

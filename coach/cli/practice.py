@@ -154,6 +154,11 @@ def _say_goodbye(session: Session, reason: str, plain: bool) -> None:
         show_summary(session.view, plain=plain, reason=reason)
 
 
-def checked_takes(args: argparse.Namespace) -> None:
+def check_session(args: argparse.Namespace) -> None:
+    """CoachError for takes and rules that can't be, before any device is opened."""
+    from coach.files.configs import load_rules
+
+    if args.rules is not None:
+        load_rules(args.rules)
     if args.takes is not None and args.takes < 1:
         raise CoachError(f"--takes {args.takes} is less than one", "", "use 1 or more")

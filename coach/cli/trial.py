@@ -55,12 +55,12 @@ def add(commands: Any) -> None:
 def run(args: argparse.Namespace) -> int:
     from coach.cli.keeping import Keeper, practice_book
     from coach.cli.opening import opened
-    from coach.cli.practice import checked_takes, practise
+    from coach.cli.practice import check_session, practise
     from coach.core.trial.guide import TrialGuide
     from coach.core.trial.trial import begin
     from coach.files.trial import load_settings
 
-    checked_takes(args)
+    check_session(args)
     drill, instrument = loaded(args, args.drill, args.instrument)
     drill = changed_drill(drill, args)
     a, b = (_way(getattr(args, k), drill, instrument, args, k) for k in ("a", "b"))

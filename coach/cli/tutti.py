@@ -90,12 +90,12 @@ def _add_sound_options(group: Any) -> None:
 
 def run(args: argparse.Namespace) -> int:
     from coach.cli.keeping import Keeper, practice_book
-    from coach.cli.practice import checked_takes, practise
+    from coach.cli.practice import check_session, practise
     from coach.cli.seating import seated
     from coach.cli.stage import opened_stage, staged
     from coach.core.tutti.guide import TuttiGuide
 
-    checked_takes(args)
+    check_session(args)
     score = _score(args)
     places = seated(args, score)
     parts = [place.part for place in places] or [args.part]
