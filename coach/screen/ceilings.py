@@ -20,7 +20,7 @@ def ceilings_lines(ceilings: Ceilings) -> list[Text]:
     lines = [Text(f"  {what}: {_rates(kinds)}") for what, kinds in told if kinds]
     if not lines:
         return []
-    heading = "  clean up to so many notes a second, the slowest first:"
+    heading = "  ceilings in notes a second, the slowest first:"
     return [Text(), Text(heading, style=BOLD), *lines]
 
 

@@ -9,7 +9,7 @@ from rich.text import Text
 from coach.core.gate import Pace
 from coach.core.view import TakeLine
 from coach.screen.page import line
-from coach.screen.style import BOLD, DIM, MARKS
+from coach.screen.style import BOLD, DIM, GOOD
 
 _STEPS = "▁▂▃▄▅▆▇█"
 _CELL = 7
@@ -18,8 +18,8 @@ _CELL = 7
 def path_lines(path: Sequence[TakeLine], pace: Pace, width: int, *, next_too: bool) -> list[Text]:
     """Two lines: heights between the lowest and the highest tempo, and the numbers.
 
-    A full circle marks a take that passed the gate, an empty one a take that did not; `next_too`
-    adds the tempo that comes now.  The latest takes that fit into `width` are shown.
+    A plus marks a take that passed the gate, a minus one that did not (circles are verdicts);
+    `next_too` adds the tempo that comes now.  The latest takes that fit into `width` are shown.
     """
     room = (width - 12) // _CELL
     tempi = [(taken.tempo_bpm, taken.passed) for taken in path]
@@ -38,8 +38,7 @@ def path_lines(path: Sequence[TakeLine], pace: Pace, width: int, *, next_too: bo
 def _number(tempo_bpm: float, passed: bool | None) -> Text:
     if passed is None:
         return Text(f"{tempo_bpm:g}".ljust(_CELL), style=BOLD)
-    mark = MARKS["clean"] if passed else MARKS["missed"]
     number = Text(f"{tempo_bpm:g}")
-    number.append(mark.shape, style=mark.style)
+    number.append("+" if passed else "-", style=GOOD if passed else BOLD)
     number.pad_right(_CELL - number.cell_len)
     return number

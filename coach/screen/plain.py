@@ -86,7 +86,7 @@ class PlainScreen(LineWriter):
         standing = standing_of((), view.gate, len(plan.dues))
         self._say(
             f"{name} {view.take} at {tempo}{f' ({variant})' if variant else ''}: "
-            f"{standing.notes} notes, {standing.needed} clean pass the gate."
+            f"{standing.notes} notes; {standing.needed} clean ones pass the gate."
         )
 
     def _tell(self, verdicts: Sequence[Verdict]) -> None:

@@ -20,7 +20,7 @@ from coach.screen.live import LiveScreen
 from coach.screen.plain import PlainScreen
 from coach.screen.stage import StageScreen
 from coach.screen.tutti import section_body
-from coach.screen.words import percent, printable
+from coach.screen.words import next_words, percent, printable
 
 if TYPE_CHECKING:
     from coach.core.report import Report
@@ -110,4 +110,7 @@ class SectionScreen(StageScreen):
         section = self._last.of(view)
         if section is None:
             return super()._between(view, width, height)
-        return section_body(section, width, height, accuracy_sentence(section, view.gate))
+        more = accuracy_sentence(section, view.gate)
+        if view.path:
+            more = f"{more} {next_words(view)}"
+        return section_body(section, width, height, more)

@@ -21,6 +21,7 @@ from coach.screen.live import LiveScreen
 from coach.screen.plain import PlainScreen
 from coach.screen.score import ScoreLayout, score_of
 from coach.screen.tutti import MixLine, conductor_lines, fit_body
+from coach.screen.words import outcome_line
 
 if TYPE_CHECKING:
     from coach.core.report import Report
@@ -168,4 +169,5 @@ class StageScreen(LiveScreen):
         found = self._fits.of(view)
         if found is None or view.last_plan is None:
             return super()._between(view, width, height)
-        return fit_body(found, score_of(view.last_plan, self._rules), width, height)
+        score = score_of(view.last_plan, self._rules)
+        return fit_body(found, score, width, height, outcome_line(view))

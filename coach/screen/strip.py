@@ -105,7 +105,7 @@ def _gate_lines(view: View, score: ScoreLayout) -> tuple[Text, Text, Text]:
     now = standing_of(view.verdicts, gate, len(score.names))
     needed = f"gate  {now.needed} of {now.notes} ({percent(gate.threshold)}){_slips(now.may_slip)}"
     passes = f"passes in a row {pace.passes_in_a_row} of {gate.passes}   goal {pace.to_bpm:g}"
-    clean = Text(f"clean {now.clean} of {now.judged}", style=BOLD)
+    clean = Text(f"clean {now.clean} of {now.judged}" if now.judged else "", style=BOLD)
     if view.speed is not None:
         return clean, Text(f"played back at {speed_words(view.speed)}"), Text(needed)
     return clean, Text(needed), Text(passes)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from textwrap import wrap
 
 from rich.box import SIMPLE_HEAD
 from rich.console import Group, RenderableType
@@ -12,12 +13,20 @@ from rich.text import Text
 from coach.core.report import Report
 from coach.core.rules import Rules
 from coach.core.take import Verdict
-from coach.screen.page import Lines
+from coach.screen.page import MARGIN, Lines
 from coach.screen.ruler import odd, ruler, scale_line, tolerances_ms
 from coach.screen.style import BOLD, DIM, MARKS
-from coach.screen.words import Spelling, counts_line, deviation_ms, heard_name, percent, signed
+from coach.screen.words import (
+    Spelling,
+    counts_line,
+    deviation_ms,
+    heard_name,
+    offset_words,
+    percent,
+    signed,
+)
 
-OTHER_ROWS = 4  # heading, its rule, two lines of summary
+HEAD_ROWS = 2  # heading and its rule
 WIDEST_RULER = 61
 NARROWEST_RULER = 15
 _OTHER_COLUMNS = 46
@@ -31,26 +40,29 @@ def note_table(
     Where not all notes fit, only those with a fault are shown; where these do not fit either, the
     first of them.
     """
-    shown, left_out = _chosen(report, None if rows is None else max(0, rows - OTHER_ROWS))
-    words = Lines(tuple(Text(f"  {row}", style=DIM) for row in _summary(report, left_out)))
+    summary = _summary(report, width)
+    shown, left_out = _chosen(report, None if rows is None else rows - HEAD_ROWS - len(summary))
+    told = [f"and {left_out} more", *summary] if shown and left_out else summary
+    words = Lines(tuple(Text(f"{MARGIN}{row}", style=DIM) for row in told[:rows]))
     return Group(_table(shown, report, spelling, width, rules), words) if shown else words
 
 
 def _chosen(report: Report, room: int | None) -> tuple[Sequence[Verdict], int]:
-    """The verdicts to show, and how many faulty notes had to be left out."""
+    """The verdicts to show, and how many faulty notes had to be left out: that takes a row."""
     if room is None or len(report.verdicts) <= room:
         return report.verdicts, 0
     faults = [v for v in report.verdicts if v.kind != "clean"]
-    return faults[:room], max(0, len(faults) - room)
+    if len(faults) > room:
+        room -= 1
+    shown = faults[: max(0, room)]
+    return shown, len(faults) - len(shown)
 
 
-def _summary(report: Report, left_out: int) -> tuple[str, str]:
-    more = f"and {left_out} more.  " if left_out else ""
+def _summary(report: Report, width: int) -> list[str]:
+    """How many of each verdict, and where the take lay; in as many rows as they need."""
     spread = "" if report.spread_ms is None else f", spread {report.spread_ms:.0f} ms"
-    return (
-        f"{more}{counts_line(report)}",
-        f"as a whole {signed(report.offset_ms)} ms against the click{spread}",
-    )
+    told = (counts_line(report), f"{offset_words(report.offset_ms)}{spread}")
+    return [row for words in told for row in wrap(words, max(10, width - len(MARGIN)))]
 
 
 def _table(
@@ -125,8 +137,8 @@ def report_table(
 def _figures(report: Report) -> Text:
     parts = [f"tempo {report.tempo_ratio:.3f} of the written one"]
     if report.evenness_cv is not None:
-        parts.append(f"intervals uneven by {100 * report.evenness_cv:.1f} %")
-    parts.append(f"tuned {report.tuning_cents:+.0f} cents")
+        parts.append(f"evenness {100 * report.evenness_cv:.1f} %")
+    parts.append(f"tuned {signed(report.tuning_cents)} cents")
     if report.gaps:
         lost_s = sum(gap.length_frames for gap in report.gaps) / report.rate
         parts.append(f"{lost_s:.2f} s of sound lost")

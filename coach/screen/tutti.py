@@ -230,15 +230,19 @@ def _side_words(pan: float) -> str:
 # Between takes
 
 
-def fit_body(found: EnsembleFit, score: ScoreLayout, width: int, height: int) -> RenderableType:
-    """What to do, what was found, and note by note what stood out."""
-    said = _said(fit_sentences(found), width)
+def fit_body(
+    found: EnsembleFit, score: ScoreLayout, width: int, height: int, outcome: str = ""
+) -> RenderableType:
+    """What to do, how the take stood against the gate (`outcome`), what was found, and note by note
+    what stood out."""
+    first, *others = fit_sentences(found)
+    said = _said([first, outcome, *others], width)
     return _page_of(said, fit_table(found, score, width, _room(said, height)), height)
 
 
 def section_body(found: Section, width: int, height: int, more: str = "") -> RenderableType:
     """What to do, what was found (and `more`), and who stands where."""
-    said = _said((*section_sentences(found), *([more] if more else [])), width)
+    said = _said((*section_sentences(found), more), width)
     return _page_of(said, section_table(found, width, _room(said, height)), height)
 
 
@@ -255,7 +259,7 @@ def _room(said: Sequence[Text], height: int) -> int:
 def _said(sentences: Sequence[str], width: int) -> list[Text]:
     """The first sentence bold; all of them whole, in as many lines as they need."""
     rows: list[Text] = []
-    for number, sentence in enumerate(sentences):
+    for number, sentence in enumerate(filter(None, sentences)):
         broken = wrap(printable(sentence), max(10, width - 2 * len(MARGIN)))
         rows += [line((row, "" if number else BOLD)) for row in broken]
     return rows

@@ -14,9 +14,11 @@ from coach.screen.score import ScoreLayout
 from coach.screen.style import BOLD, MARKS
 from coach.screen.words import printable, signed
 
+OTHERS, JUST, TEMPERED = "others there", "just, cents", "tempered, cents"
 OTHER_ROWS = 2  # heading and its rule
 FEWEST_ROWS = OTHER_ROWS + 2
-WIDE, WIDEST = 60, 90
+# From these widths on there is room for cents, for the place in the chord, for the interval.
+CENTS_WIDE, CHORD_WIDE, SURE_WIDE = 64, 90, 60
 
 
 def fit_table(fit: EnsembleFit, score: ScoreLayout, width: int, rows: int) -> RenderableType | None:
@@ -26,18 +28,18 @@ def fit_table(fit: EnsembleFit, score: ScoreLayout, width: int, rows: int) -> Re
         return None
     pitches = {one.index: one for one in fit.pitches}
     furthest = sorted(fit.attacks, key=lambda one: -abs(_off(one)))[: rows - OTHER_ROWS]
-    columns = ["#", "note", "bar", "with others", "ms"]
-    wide = bool(pitches) and width >= WIDE
-    table = _table([*columns, *(["just", "tempered"] if wide else [])])
-    if wide and width >= WIDEST:
+    columns = ["#", "note", "bar", OTHERS, "ms"]
+    wide = bool(pitches) and width >= CENTS_WIDE
+    table = _table([*columns, *([JUST, TEMPERED] if wide else [])])
+    if wide and width >= CHORD_WIDE:
         table.add_column("in the chord", no_wrap=True)
     for one in sorted(furthest, key=lambda one: one.index):
         row = [str(one.index + 1), score.names[one.index], str(one.bar)]
         row += [str(len(one.voices) or ""), signed(_off(one))]
         pitch = pitches.get(one.index)
         if wide and pitch:
-            row += [f"{pitch.just_cents:+.0f} c", f"{pitch.tempered_cents:+.0f} c"]
-            row += [step_name(pitch.semitones)] if width >= WIDEST else []
+            row += [signed(pitch.just_cents), signed(pitch.tempered_cents)]
+            row += [step_name(pitch.semitones)] if width >= CHORD_WIDE else []
         table.add_row(*row)
     return table
 
@@ -51,15 +53,25 @@ def section_table(section: Section, width: int, rows: int) -> RenderableType | N
     if rows < FEWEST_ROWS or not section.standings:
         return None
     loud = section.one_scale
-    wide = width >= WIDE
-    table = _table(["player", "ms", *(["90 %"] if wide else []), "", *(["dB"] if loud else [])])
+    wide = width >= SURE_WIDE
+    table = _table(
+        ["player", "ms", *(["90 % sure"] if wide else []), "", *(["dB"] if loud else [])]
+    )
     for one in sorted(section.standings, key=lambda one: one.late_ms)[: rows - OTHER_ROWS]:
         row = [Text(printable(one.name), style=BOLD), Text(signed(one.late_ms))]
         row += [Text(f"{signed(one.low_ms)} to {signed(one.high_ms)}")] if wide else []
         row.append(_mark(one))
-        row += [Text("" if one.loud_db is None else f"{one.loud_db:+.1f}")] if loud else []
+        row += [Text(_decibels(one.loud_db))] if loud else []
         table.add_row(*row)
     return table
+
+
+def _decibels(loud_db: float | None) -> str:
+    """ "+1.5"; nothing where it is not known."""
+    if loud_db is None:
+        return ""
+    rounded = round(loud_db, 1)
+    return f"{rounded:+.1f}" if rounded else "0"
 
 
 def _mark(one: Lead) -> Text:
@@ -73,6 +85,6 @@ def _mark(one: Lead) -> Text:
 def _table(headings: list[str]) -> Table:
     table = Table(box=SIMPLE_HEAD, padding=(0, 2, 0, 0), pad_edge=False, show_edge=False)
     for heading in headings:
-        right = heading in ("#", "ms", "bar", "just", "tempered", "dB", "with others")
+        right = heading in ("#", "ms", "bar", JUST, TEMPERED, "dB", OTHERS)
         table.add_column(heading, justify="right" if right else "left", no_wrap=True)
     return table

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 
 from coach.core.exercise import Exercise
 from coach.core.gate import Gate
-from coach.core.pitch import name_of_midi, written_of_sounding
+from coach.core.naming import note_name
+from coach.core.pitch import written_of_sounding
 from coach.core.report import Report
 from coach.core.take import VERDICTS, Verdict
 from coach.core.view import View
@@ -23,7 +24,7 @@ class Spelling:
     fifths: int = 0
 
     def name(self, sounding: int) -> str:
-        return name_of_midi(written_of_sounding(sounding, self.transposition), self.fifths)
+        return note_name(written_of_sounding(sounding, self.transposition), self.fifths)
 
 
 # What is done but not judged, in two lines.
@@ -88,9 +89,16 @@ def deviation_ms(verdict: Verdict, rate: int) -> float | None:
     return None if frames is None else frames * 1000 / rate
 
 
-def signed(milliseconds: float | None) -> str:
-    """ "+31", "-4", "0" or, for a note that was not heard, nothing."""
-    return "" if milliseconds is None else f"{round(milliseconds):+d}".replace("+0", "0")
+def signed(value: float | None) -> str:
+    """Whole ms or cents: "+31", "-4", "0" or, for a note that was not heard, nothing."""
+    return "" if value is None else f"{round(value):+d}".replace("+0", "0")
+
+
+def offset_words(offset_ms: float) -> str:
+    """ "1 ms behind the click as a whole"."""
+    off = round(offset_ms)
+    side = "behind" if off > 0 else "ahead of"
+    return f"{abs(off)} ms {side} the click as a whole" if off else "on the click as a whole"
 
 
 def heard_name(verdict: Verdict, spelling: Spelling) -> str:
@@ -143,7 +151,7 @@ def next_words(view: View) -> str:
         return f"Next: back to {pace.tempo_bpm:g}."
     left = view.gate.passes - pace.passes_in_a_row
     goal = "go up" if pace.tempo_bpm < pace.to_bpm else "finish"
-    more = f", {left} more to {goal}" if pace.passes_in_a_row else ""
+    more = f", {left} more to {goal}" if pace.passes_in_a_row and left > 0 else ""
     return f"Next: {pace.tempo_bpm:g} again{more}."
 
 
@@ -158,7 +166,7 @@ def part_facts(title: str, view: View) -> tuple[str, str]:
 
 
 def summary_facts(view: View, reason: str = "") -> list[tuple[str, str]]:
-    """The end of a session as names and values: the takes, the tempo, what to work on."""
+    """The end of a session as names and values: the takes, the tempi, what to work on."""
     path = view.path
     if not path:
         return [("takes", "none was finished")]
@@ -167,8 +175,16 @@ def summary_facts(view: View, reason: str = "") -> list[tuple[str, str]]:
     facts = [
         ("takes", f"{len(path)}, {len(passed)} of them passed the gate"),
         ("tempo", f"from {path[0].tempo_bpm:g} to {path[-1].tempo_bpm:g}"),
-        ("best clean tempo", best),
-        ("to work on", view.advice),
+        ("fastest take passed", best),
+        (_advice_name(view), view.advice),
         ("ended", reason),
     ]
     return [(name, printable(value)) for name, value in facts if value]
+
+
+def _advice_name(view: View) -> str:
+    """After a take without a fault the sentence only tells how it was."""
+    faultless = view.last is not None and all(
+        verdict.kind in ("clean", "unsure") for verdict in view.last.verdicts
+    )
+    return "last take" if faultless else "to work on"

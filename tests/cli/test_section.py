@@ -46,7 +46,7 @@ def test_the_part_asked_for_and_the_next_ones_play(score, tmp_path, capsys):
     assert section["players"] == ["Horn 1", "Horn 2", "Horn 3"]
     assert len(section["meetings"]) > 4
     told = capsys.readouterr().out
-    assert "From the first to the last attack of a beat it is" in told
+    assert "First and last attack of a beat lie" in told
     assert "Horn 1 100 %, Horn 2 100 %, Horn 3 100 %: all pass (90 %)." in told
     with PracticeBook(book_path()) as book:
         (row,) = book.take_rows()

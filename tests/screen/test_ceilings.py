@@ -21,6 +21,7 @@ def test_scales_and_tonguing_in_notes_a_second():
         "  Scales: G major 9.1 (8.8-9.4)",
         "  Tonguing: ta ka 9.1 (8.8-9.4)",
     ]
+    assert shown({}, {"ta ka": one})[1] == "  ceilings in notes a second, the slowest first:"
     assert shown({}, {"ta ka": one})[-1:] == ["  Tonguing: ta ka 9.1 (8.8-9.4)"]
     assert shown({}, {}) == []
 

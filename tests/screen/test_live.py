@@ -19,6 +19,7 @@ from coach.screen.live import LiveScreen
 from coach.screen.pages import DeviceRow, devices_table, summary
 from coach.screen.plain import PlainScreen
 from coach.screen.strip import playing_lines
+from coach.screen.words import counts_line
 from tests.screen import shots, views
 
 # ECMA-48: CSI, parameters, a final byte; "m" sets the rendition, 30 to 38, 40 to 48 and 90 to 107
@@ -220,13 +221,43 @@ def test_summary_by_the_same_choice() -> None:
     assert pipe.getvalue().splitlines() == [
         "takes: 6, 4 of them passed the gate",
         "tempo: from 60 to 64.9",
-        "best clean tempo: 62.4 clicks a minute",
+        "fastest take passed: 62.4 clicks a minute",
         f"to work on: {ALL['rest'].advice}",
         "ended: 6 takes done",
     ]
     nothing = io.StringIO()
     show_summary(ALL["nothing yet"], plain=True, stream=nothing)
     assert nothing.getvalue() == "takes: none was finished\n"
+
+
+def test_a_faultless_take_leaves_nothing_to_work_on() -> None:
+    pipe = io.StringIO()
+    show_summary(views.rest(faults={}), stream=pipe)
+    assert "last take: Every note spoke" in pipe.getvalue()
+    assert "to work on" not in pipe.getvalue()
+
+
+def test_before_the_first_verdict_nothing_is_counted() -> None:
+    for name, told in (("count-in", False), ("no notes yet", False), ("playing", True)):
+        lines = playing_lines(ALL[name], 80, 24, rules=views.RULES)
+        assert any(" of 0" in row.plain for row in lines) is False
+        assert any("clean 16 of 22" in row.plain for row in lines) is told
+
+
+@pytest.mark.parametrize("width", [40, 60, 80])
+def test_what_the_table_leaves_out_is_told_whole(width: int) -> None:
+    """Counts and place are wrapped and never cut; so many faults more have a row of their own."""
+    many = dict.fromkeys(range(0, 60, 2), "missed") | views.FAULTS
+    view = views.rest(9, many)
+    rows = shots.render(shots.rest(view)(width, 24), width).splitlines()
+    assert len(rows) <= 24
+    told = " ".join(" ".join(rows).split())
+    assert counts_line(view.last) in told
+    assert "the click as a whole, spread" in told
+    shown = sum(row[:3].strip().isdigit() and row.split()[1][0] in "ABCDEFG" for row in rows)
+    left = next(int(row.split()[1]) for row in rows if row.split()[::2] == ["and", "more"])
+    faults = sum(v.kind != "clean" for v in view.last.verdicts)
+    assert shown + left == faults
 
 
 def test_names_of_the_room() -> None:

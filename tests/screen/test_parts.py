@@ -23,6 +23,7 @@ from coach.screen.words import (
     Spelling,
     fault_line,
     next_words,
+    offset_words,
     outcome_line,
     percent,
     printable,
@@ -130,6 +131,9 @@ def test_written_names() -> None:
     is written C5."""
     score = score_of(views.plan(), views.RULES)
     assert Spelling(-7).name(65) == "C5"
+    # Without a signature too a horn player reads B flat and E flat, and F sharp.
+    assert [Spelling(0).name(midi) for midi in (70, 63, 66)] == ["Bb4", "Eb4", "F#4"]
+    assert [Spelling(0, 5).name(midi) for midi in (70, 63)] == ["A#4", "D#4"]
     assert score.names[:4] == ("G4", "A4", "Bb4", "C5")
     assert (score.last_bar, score.bar_of[15], score.bar_of[16]) == (2, 1, 2)
 
@@ -152,6 +156,9 @@ def test_standing_agrees_with_the_gate() -> None:
 def test_figures() -> None:
     assert [signed(v) for v in (31.4, -0.4, 0.3, -28.0, None)] == ["+31", "0", "0", "-28", ""]
     assert [percent(v) for v in (0.8999, 0.9, 1.0)] == ["89 %", "90 %", "100 %"]
+    words = [offset_words(v) for v in (1.2, -3.0, 0.3, -0.4)]
+    assert words[:2] == ["1 ms behind the click as a whole", "3 ms ahead of the click as a whole"]
+    assert words[2:] == ["on the click as a whole"] * 2
     assert printable("a\x1b[31mb\n") == "a [31mb "
 
 
@@ -172,6 +179,8 @@ def test_fault_lines() -> None:
         (Pace(62.4, 60, 96), "Next: back to 62.4."),
         (Pace(64.9, 60, 96, 0, 1), "Next: 64.9 again."),
         (Pace(64.9, 60, 96, 1, 0), "Next: 64.9 again, 1 more to go up."),
+        (Pace(64.9, 60, 96, 2, 0), "Next: 64.9 again."),
+        (Pace(64.9, 60, 96, 3, 0), "Next: 64.9 again."),
         (Pace(96, 60, 96, 2, 0, True), "The goal of 96 is reached."),
     ],
 )
@@ -186,7 +195,7 @@ def test_outcome_before_the_first_take_is_empty() -> None:
 def test_path_shows_the_latest_takes_that_fit() -> None:
     path = [TakeLine(n, 60.0 + n, 1.0, n % 2 == 0) for n in range(1, 30)]
     rising, numbers = path_lines(path, Pace(90, 60, 96), 60, next_too=True)
-    assert numbers.plain.rstrip().endswith("88●    89○    90")
+    assert numbers.plain.rstrip().endswith("88+    89-    90")
     assert "61" not in numbers.plain
     assert rising.cell_len <= 60 >= numbers.cell_len
 

@@ -34,7 +34,8 @@ def test_each_fault_once_as_it_falls() -> None:
         replace(first_take(n), plan=plan, verdicts=views.judged(plan, n)[1]) for n in (5, 12)
     )
     assert lines_of(first, first, second, second) == [
-        "Turns over the break [even] [/b] [red], take 1 at 64.9: 32 notes, 29 clean pass the gate.",
+        "Turns over the break [even] [/b] [red], take 1 at 64.9: 32 notes; 29 clean ones pass the"
+        " gate.",
         "  note 4 (C5): late by 31 ms",
         "  note 7 (Bb4): early by 28 ms",
         "  note 10 (F4): missed",

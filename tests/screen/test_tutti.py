@@ -3,11 +3,20 @@
 from __future__ import annotations
 
 import io
+import re
 
 import pytest
 from rich.console import Console
 
-from coach.screen.tutti import MixLine, conductor_lines
+from coach.core.tutti.fit import fit_of
+from coach.core.tutti.mixer import Mix
+from coach.core.tutti.words import fit_sentences
+from coach.core.view import View
+from coach.screen.section import SectionScreen
+from coach.screen.stage import StageScreen
+from coach.screen.tutti import MixLine, conductor_lines, fit_body
+from coach.screen.words import next_words, outcome_line
+from tests.core.tutti.simulated import ensemble_of, take
 from tests.screen import tuttishots
 from tests.screen.shots import render
 
@@ -78,3 +87,40 @@ def test_names_from_outside_move_no_cursor():
         tuttishots.stand(0), tuttishots.SCORE, (MixLine("x\x1b[2J"),), 80, 24, title="\x1b[2J"
     )
     assert not any("\x1b" in row.plain for row in rows)
+
+
+def drawn(screen: StageScreen, view: View, console: Console) -> str:
+    """What stands on a terminal after this view, in one line."""
+    with screen:
+        screen.draw(view)
+    return " ".join(re.sub(r"\x1b\[[^a-zA-Z]*[a-zA-Z]", " ", console.file.getvalue()).split())
+
+
+def terminal() -> Console:
+    return Console(file=io.StringIO(), width=80, height=24, force_terminal=True, no_color=True)
+
+
+def test_between_takes_the_gate_and_the_next_tempo_are_told():
+    report, console = take(tuttishots.PLAN), terminal()
+    view = tuttishots.rested(report)
+    ensemble = ensemble_of(tuttishots.PLAN, *tuttishots.OTHERS)
+    said = drawn(StageScreen(console, ensemble, Mix), view, console)
+    first = fit_sentences(fit_of(report, tuttishots.PLAN, ensemble))[0]
+    assert f"{first} {outcome_line(view)}" in said
+    assert "48 of 48 clean, 100 %; gate 90 %: passed. Next: up to " in said
+
+
+def test_after_a_section_played_the_next_tempo_is_told():
+    report, console = take(tuttishots.PLAN), terminal()
+    view = tuttishots.rested(report)
+    ensemble = ensemble_of(tuttishots.PLAN)
+    screen = SectionScreen(console, ensemble, Mix, lambda *_: tuttishots.section())
+    assert f"pass (90 %). {next_words(view)}" in drawn(screen, view, console)
+
+
+def test_cents_stand_without_a_sign_at_nought():
+    report = take(tuttishots.PLAN, cents=lambda k: -14.0)
+    fit = fit_of(report, tuttishots.PLAN, ensemble_of(tuttishots.PLAN, *tuttishots.OTHERS))
+    rows = render(fit_body(fit, tuttishots.SCORE, 80, 60), 80, 60).splitlines()
+    assert not any(re.search(r"[-+]0\b", row) for row in rows)
+    assert any("just, cents" in row and "tempered, cents" in row for row in rows)

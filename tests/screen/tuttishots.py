@@ -8,18 +8,26 @@ from random import Random
 
 from rich.console import RenderableType
 
+from coach.core.gate import Gate, Pace, after_take
+from coach.core.report import Report
 from coach.core.rules import Rules
 from coach.core.timeline import frame_of
 from coach.core.tutti.fit import fit_of
-from coach.core.tutti.section import SectionPlayer, section_of
+from coach.core.tutti.section import Section, SectionPlayer, section_of
 from coach.core.tutti.stand import Stand, stand_at
+from coach.core.view import TakeLine, View
+from coach.files.configs import load_keys
+from coach.ports.keys import Keys
 from coach.screen.page import Lines
 from coach.screen.score import score_of
 from coach.screen.tutti import MixLine, conductor_lines, fit_body, section_body
+from coach.screen.words import outcome_line
 from tests.core.tutti.simulated import ensemble_of, noise, notes_of, plan_of, take, voice
 
 SIZES = ((80, 24), (200, 60), (40, 20))
-HINT = "space go/stop   m mute   o solo   q quit"
+TOLD = load_keys()
+# Every key of a take with a mixer, as the session tells them.
+HINT = Keys({**TOLD["keys"], **TOLD["mixer"]}).hint
 RUN = [55, 57, 58, 60, 62, 60, 58, 57]
 # Two bars of the run from bar 41 on, two bars of rest, four bars.
 PLAN = plan_of(
@@ -57,6 +65,18 @@ def conducting(beats: Fraction | int) -> Callable[[int, int], RenderableType]:
     return drawn
 
 
+def rested(report: Report) -> View:
+    """The rest after a first take of the plan."""
+    tempo_bpm = PLAN.exercise.tempo_bpm
+    gate, pace = Gate(threshold=0.9, passes=1), Pace(tempo_bpm, 60, 140)
+    path = (TakeLine(1, tempo_bpm, report.accuracy, report.passed),)
+    pace = after_take(pace, gate, report.accuracy)
+    return View(
+        "Invented", "rest", None, 0, None, report.verdicts, pace, gate, path,
+        last=report, last_plan=PLAN, advice="Play on.",
+    )  # fmt: skip
+
+
 def _fit(width: int, height: int) -> RenderableType:
     error = noise(Random(4), len(PLAN.dues), 5)
 
@@ -64,7 +84,8 @@ def _fit(width: int, height: int) -> RenderableType:
         return error[k] + (46 if k == 16 else 0) - 2.0 * max(0, k - 24)
 
     report = take(PLAN, off, cents=lambda k: 4.0 - k % 3)
-    return fit_body(fit_of(report, PLAN, ensemble_of(PLAN, *OTHERS)), SCORE, width, height)
+    found = fit_of(report, PLAN, ensemble_of(PLAN, *OTHERS))
+    return fit_body(found, SCORE, width, height, outcome_line(rested(report)))
 
 
 def _player(name: str, off_ms: float) -> SectionPlayer:
@@ -72,9 +93,13 @@ def _player(name: str, off_ms: float) -> SectionPlayer:
     return SectionPlayer(name, take(PLAN, lambda k: off_ms + error[k]), PLAN)
 
 
-def _section(width: int, height: int) -> RenderableType:
+def section() -> Section:
     parts = [_player(*one) for one in (("Horn 1", -19), ("Horn 2 [/b]", 3), ("Tuba", 14))]
-    return section_body(section_of(parts), width, height)
+    return section_of(parts)
+
+
+def _section(width: int, height: int) -> RenderableType:
+    return section_body(section(), width, height)
 
 
 SHOTS: dict[str, Callable[[int, int], RenderableType]] = {

@@ -157,9 +157,15 @@ def _pitch_words(fit: EnsembleFit) -> list[str]:
             tempered = median(one.tempered_cents for one in mine)
             words.append(
                 f"As the {_STEPS[step]} of the chord ({len(mine)} notes) you lie "
-                f"{just:+.0f} cents from just, {tempered:+.0f} from tempered."
+                f"{_whole(just)} cents from just, {_whole(tempered)} from tempered."
             )
     return words
+
+
+def _whole(cents: float) -> str:
+    """ "+16", "-4", "0"."""
+    rounded = round(cents)
+    return f"{rounded:+d}" if rounded else "0"
 
 
 def step_name(semitones: int) -> str:
@@ -198,7 +204,7 @@ def _section_first(section: Section, leading: Sequence[Lead]) -> str:
 
 def _spread(section: Section) -> str:
     return (
-        f"From the first to the last attack of a beat it is {section.spread_ms:.0f} ms (median of "
+        f"First and last attack of a beat lie {section.spread_ms:.0f} ms apart (median of "
         f"{len(section.meetings)} common attacks)."
     )
 
