@@ -7,7 +7,7 @@ Input frames are its only clock.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 from coach.core import events
@@ -23,7 +23,7 @@ from coach.core.view import TakeLine, View, first_view
 from coach.errors import CoachError, DeviceAwayError, DeviceError
 from coach.roles import Book, Controls, Ear, Guide, Port, Screen
 from coach.showing import Showing
-from coach.taking import LostError, Taking, playing
+from coach.taking import LostError, Taking, listen_past, playing
 
 STOPPED = "stopped by the player"
 # After a loss the player has to get back to the instrument.
@@ -224,15 +224,9 @@ class Session:
     def _turn(self, plan: Plan) -> bool:
         """Breathe or buzz in time with the click: nothing is judged."""
         self._log(events.turn("turn_start", plan))
-        end_frame = plan.downbeat_frame
         with playing(self._port, plan):
-            while end_frame < plan.end_frame and not self._port.ended:
-                chunk = self._port.read()
-                end_frame = chunk.end_frame
-                self._showing.step(end_frame, plan.rate)
-                self._check_commands()
-        if end_frame < plan.end_frame:
-            return False
+            if not listen_past(self._port, plan, self._showing, self._check_commands):
+                return False
         self._log(events.turn("turn_end", plan))
         self._guide.after(None)
         # Where some variants are judged only those are counted.
@@ -272,18 +266,14 @@ class Session:
 
     def _close(self, taking: Taking) -> None:
         """Judge the take as a whole, keep it, and ask the guide what comes."""
-        plan, judge = taking.plan, taking.judge
-        lost, clipped = taking.lost_frames, taking.ear.clipped
-        report = replace(judge.report(), origin_frame=plan.downbeat_frame)
-        report = replace(report, passed=self.setup.drill.gate.passed(report.accuracy))
-        follows = any(a.due is not None for a in judge.heard)
-        take = Take(self._take, plan, judge.heard, judge.gaps, follows, lost, clipped=clipped)
+        plan = taking.plan
+        take, report = taking.judged(self.setup.drill.gate)
         notice = self._keep(take, report)
         taking.tell_revised(report)
         self._guide.after(report)
         self._prior_offset_frames = report.offset_ms * plan.rate / 1000
         next_bpm = self._guide.pace.tempo_bpm
-        self._log(events.take_end(self._take, report, next_bpm, lost, clipped))
+        self._log(events.take_end(self._take, report, next_bpm, take.lost_frames, take.clipped))
         self._show_result(report, plan, notice)
         self._take += 1
         self._done += 1

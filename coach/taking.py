@@ -5,12 +5,14 @@ from __future__ import annotations
 import contextlib
 import gc
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from typing import Any
 
 from coach.core import events
+from coach.core.gate import Gate
 from coach.core.judge import Judge
 from coach.core.report import Report
-from coach.core.take import Attack, Chunk, Verdict
+from coach.core.take import Attack, Chunk, Take, Verdict
 from coach.core.timeline import Plan
 from coach.roles import Ear, Port
 from coach.showing import Showing
@@ -70,6 +72,15 @@ class Taking:
             self._tell(self.judge.finish(follows=follows))
         return whole
 
+    def judged(self, gate: Gate) -> tuple[Take, Report]:
+        """The take as it is kept, and how it came out."""
+        judge, plan = self.judge, self.plan
+        report = replace(judge.report(), origin_frame=plan.downbeat_frame)
+        report = replace(report, passed=gate.passed(report.accuracy))
+        follows = any(a.due is not None for a in judge.heard)
+        heard = (judge.heard, judge.gaps, follows, self.lost_frames)
+        return Take(self._number, plan, *heard, clipped=self.ear.clipped), report
+
     def tell_revised(self, report: Report) -> None:
         """Verdicts that the whole take changed (its offset, its level) are told once more."""
         live = {v.index: v.kind for v in self._showing.view.verdicts}
@@ -112,6 +123,16 @@ class Taking:
             self._log(event)
         if verdicts:
             self._showing.change(verdicts=(*self._showing.view.verdicts, *verdicts))
+
+
+def listen_past(port: Port, plan: Plan, showing: Showing, look: Callable[[], None]) -> bool:
+    """Let a turn go by in which nothing is judged; whether it came to its end."""
+    end_frame = plan.downbeat_frame
+    while end_frame < plan.end_frame and not port.ended:
+        end_frame = port.read().end_frame
+        showing.step(end_frame, plan.rate)
+        look()
+    return end_frame >= plan.end_frame
 
 
 @contextlib.contextmanager
