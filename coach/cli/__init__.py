@@ -111,8 +111,10 @@ def _silence() -> None:
 
 
 def _say(sentence: str) -> None:
+    from coach.cli.wrapping import for_errors
+
     with contextlib.suppress(OSError):  # the terminal may be gone
-        print(f"coach: {sentence}", file=sys.stderr, flush=True)
+        print(for_errors(sentence), file=sys.stderr, flush=True)
 
 
 def _refusal(error: OSError) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import contextlib
+import sys
 from collections.abc import Sequence
 from dataclasses import replace
 from functools import partial
@@ -11,6 +12,7 @@ from typing import TYPE_CHECKING
 
 from coach.cli.practice import Desk, OpenInput, desk
 from coach.cli.saying import print
+from coach.cli.wrapping import columns, in_rows
 from coach.core.course import Course, CoursePart, length_s
 from coach.core.instrument import Instrument
 from coach.roles import Book
@@ -20,6 +22,7 @@ if TYPE_CHECKING:
     from coach.book.practice import PracticeBook
 
 ENDED = "the course is done"
+PART_INDENT = " " * 5
 
 
 def shown_or_practised(
@@ -99,13 +102,24 @@ def _part_start(part: CoursePart, number: int, course: Course) -> dict[str, obje
 
 
 def show(course: Course) -> None:
-    """What the course is, one part a line, with its minutes."""
+    """What the course is, part by part, with its minutes; a reason is given once."""
+    width, told = columns(sys.stdout), set[str]()
     print(f"{course.title}:")
     for number, part in enumerate(course.parts, 1):
         takes = "" if part.takes is None else f", {part.takes} x"
-        print(f"{number:>3}  {part.drill.title}{takes}, {length_s(part) / 60:.1f} min: {part.why}")
+        what = f"{part.drill.title}{takes}, {length_s(part) / 60:.1f} min: {_new(part.why, told)}"
+        rows = in_rows(what, width, f"{number:>3}  ", PART_INDENT)
         if part.caution:
-            print(f"     {part.caution}")
+            rows += in_rows(part.caution, width, PART_INDENT, PART_INDENT)
+        print("\n".join(rows))
+
+
+def _new(why: str, told: set[str]) -> str:
+    """What to do, and the reason behind the last colon if it was not `told` before."""
+    what, colon, reason = why.rpartition(": ")
+    known = bool(colon) and reason in told
+    told.add(reason)
+    return f"{what}." if known else why
 
 
 def _say_goodbye(course: Course, done: Sequence[Session], reason: str) -> None:

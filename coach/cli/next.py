@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import sys
 from collections.abc import Sequence
 from dataclasses import replace
 from fractions import Fraction
@@ -15,6 +16,7 @@ from coach.cli.options import within
 from coach.cli.record import book_path, own_book
 from coach.cli.saying import print
 from coach.cli.typed import typed
+from coach.cli.wrapping import columns, in_rows
 from coach.errors import CoachError
 
 if TYPE_CHECKING:
@@ -29,9 +31,13 @@ MOST_TOLD = 3
 
 def add(commands: Any) -> None:
     parser = commands.add_parser("next", help="what to drill next: the pattern in your mistakes")
-    parser.add_argument("drill", nargs="?", metavar="DRILL", help="else the one played last")
+    parser.add_argument("drill", nargs="?", metavar="DRILL", help="(default: the one played last)")
     parser.add_argument(
-        "--takes", type=int, default=TAKES, metavar="N", help=f"how many to look at ({TAKES})"
+        "--takes",
+        type=int,
+        default=TAKES,
+        metavar="N",
+        help=f"how many to look at (default: {TAKES})",
     )
     parser.add_argument("--out", metavar="NAME", help="name of the new drill, or a .toml")
     parser.add_argument("--replace", action="store_true", help="write over a drill of this name")
@@ -47,7 +53,8 @@ def run(args: argparse.Namespace) -> int:
     drill, instrument = drill_of(kept)
     findings = find(takes, fingerings=charted(instrument))
     said = [finding.sentence for finding in findings[:MOST_TOLD]] or [no_pattern(takes)]
-    print("\n".join(said))
+    for sentence in said:
+        print("\n".join(in_rows(sentence, columns(sys.stdout))))
     path = _write(args, drill, instrument, findings[0]) if findings else None
     if path is not None:
         command = typed("coach", "drill", args.out or path.stem)
@@ -66,7 +73,7 @@ def _takes(args: argparse.Namespace) -> tuple[list[Judged], Any]:
         with own_book() as book:
             kept = book.latest(args.takes, name)
     if not kept:
-        what = "there are no takes yet" if name is None else f"there are no takes of {name} yet"
+        what = f"there are no takes of {name} yet" if name else "there are no takes yet"
         raise CoachError(what, "", f"play some first: coach drill {name or 'NAME'}")
     return judged(kept), kept[-1]
 

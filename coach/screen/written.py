@@ -2,22 +2,39 @@
 
 from __future__ import annotations
 
+import textwrap
 from fractions import Fraction
 
 from coach.core.passage import Note, Passage
-from coach.core.pitch import name_of_midi, written_of_sounding
+from coach.core.naming import note_name
+from coach.core.pitch import written_of_sounding
+
+BETWEEN = "   "
+# A blank at which no row ends.
+TIED = "\N{NO-BREAK SPACE}"
 
 
-def passage_lines(passage: Passage, transposition: int) -> list[str]:
-    """One line a bar: written notes with their lengths as fractions of a whole note.
+def passage_lines(passage: Passage, transposition: int, width: int | None = None) -> list[str]:
+    """One line a bar: written notes with their lengths as fractions of a whole note; with a `width`
+    in as many rows as that takes.
 
     A note that lasts over the bar line is named once, where it starts, with an arrow.
     """
     lines = []
     for number, bar in enumerate(passage.bars, passage.first_bar):
         words = _bar(passage, bar.start_beats, bar.end_beats, transposition)
-        lines.append(f"bar {number}:  " + "   ".join(words))
+        lines += _rows(f"bar {number}:  ", words, width)
     return lines
+
+
+def _rows(start: str, words: list[str], width: int | None) -> list[str]:
+    """Notes stay beside their lengths."""
+    if width is None:
+        return [start + BETWEEN.join(words)]
+    text = BETWEEN.join(word.replace(" ", TIED) for word in words)
+    indent = " " * len(start)
+    rows = textwrap.wrap(text, width, initial_indent=start, subsequent_indent=indent)
+    return [row.replace(TIED, " ") for row in rows or [start.rstrip()]]
 
 
 def _bar(passage: Passage, start: Fraction, end: Fraction, transposition: int) -> list[str]:
@@ -39,6 +56,6 @@ def _rest(beats: Fraction) -> list[str]:
 
 
 def _word(note: Note, fifths: int, transposition: int, *, over: bool) -> str:
-    name = name_of_midi(written_of_sounding(note.pitch, transposition), fifths)
+    name = note_name(written_of_sounding(note.pitch, transposition), fifths)
     slur = " slur" if note.slurred else ""
     return f"{name} {note.length_beats / 4}{slur}{' ->' if over else ''}"

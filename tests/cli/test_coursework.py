@@ -6,7 +6,8 @@ from dataclasses import replace
 from functools import partial
 
 from coach.book.practice import PracticeBook
-from coach.cli.coursework import _parts
+from coach.cli import coursework
+from coach.cli.coursework import _parts, show
 from coach.cli.practice import Desk
 from coach.core.course import Course, CoursePart
 from coach.core.instrument import Instrument
@@ -92,3 +93,27 @@ def test_a_part_without_a_caution_says_none(tmp_path):
     )
     _parts(desk, Course("One", (part,)), HORN, [])
     assert {v.notice for v in screen.views} == {""}
+
+
+def course_of(*whys: str) -> Course:
+    parts = [CoursePart(drill_of(name="a", title="A"), 2, 3.0, why, "") for why in whys]
+    return Course("All", tuple(parts))
+
+
+def test_a_reason_is_given_once(capsys):
+    show(course_of("Bar 1 at 44: so fingers learn.", "Bar 2 at 44: so fingers learn.", "Well."))
+    rows = capsys.readouterr().out.splitlines()
+    assert [row.partition("min: ")[2] for row in rows[1:]] == [
+        "Bar 1 at 44: so fingers learn.",
+        "Bar 2 at 44.",
+        "Well.",
+    ]
+
+
+def test_on_a_terminal_parts_are_set_in(capsys, monkeypatch):
+    monkeypatch.setattr(coursework, "columns", lambda _: 40)
+    show(course_of("From bar 1, note 1 on at 44, all under one slur and then all tongued."))
+    rows = capsys.readouterr().out.splitlines()
+    assert len(rows) > 2
+    assert max(map(len, rows)) <= 40
+    assert all(row.startswith("     ") for row in rows[2:])

@@ -18,3 +18,11 @@ def test_bars_rests_and_notes_over_the_bar():
         "bar 1:  rest 1/4   C4 1/4   D4 5/8 slur ->",
         "bar 2:  (held)   rest 1/8   Eb4 1/8   rest 5/8",
     ]
+
+
+def test_a_long_bar_is_set_in_and_notes_stay_beside_their_lengths():
+    notes = tuple(Note(53, Fraction(k, 2), Fraction(1, 2)) for k in range(8))
+    rows = passage_lines(Passage(notes), -7, 40)
+    assert len(rows) == 3
+    assert all(len(row) <= 40 for row in rows)
+    assert all(row.startswith(" " * 8 + "C4 1/8   C4 1/8") for row in rows[1:])
