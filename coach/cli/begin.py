@@ -7,7 +7,7 @@ import textwrap
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
-from coach.cli.record import LOOKED_AT_DAYS, book_path, of_course, own_book, recorded
+from coach.cli.record import LOOKED_AT_DAYS, book_path, no_book, of_course, own_book, recorded
 from coach.cli.saying import print
 from coach.cli.today import MINUTES, drill_command, plan_of
 
@@ -20,6 +20,9 @@ MOST_PASSAGES = 6
 # So many letters must be left for what a command is for, or it stands below.
 LEAST_BESIDE = 24
 WIDEST = 100
+NOT_YET = "Nothing has been played yet."
+NOT_LATELY = "Nothing has been played lately."
+DONE = "All of today's passages had their turn. More: coach today. How it goes: coach review."
 WORDS = "All commands, and what the words mean: coach help"
 _NUMBER = (int, float)
 _BLOCK: dict[str, Any] = {
@@ -45,7 +48,7 @@ def run() -> int:
 
 def laid_out(head: str, lines: Sequence[Line], foot: str, width: int) -> list[str]:
     """In rows of at most `width` letters; what to type is never broken."""
-    across = 7 + max(len(typed) for typed, _ in lines)
+    across = 7 + max((len(typed) for typed, _ in lines), default=0)
     beside = across + LEAST_BESIDE <= width
     rows = textwrap.wrap(head, width)
     for number, (typed, what) in enumerate(lines, 1):
@@ -60,20 +63,20 @@ def laid_out(head: str, lines: Sequence[Line], foot: str, width: int) -> list[st
 
 def _told() -> Told:
     if not book_path().exists():
-        return _for_newcomer("yet")
+        return _for_newcomer(no_book())
     with own_book() as book:
         rows = book.take_rows(book.today() - LOOKED_AT_DAYS)
         if rows:
             return _for_player(book, rows)
-        return _for_newcomer("of late" if book.latest(1) else "yet")
+        return _for_newcomer(NOT_LATELY if book.latest(1) else NOT_YET)
 
 
-def _for_newcomer(when: str) -> Told:
+def _for_newcomer(why: str) -> Told:
     from coach.files.calibration import any_round_trip
 
     checked = "done; again when something changes" if any_round_trip() else "once"
     return (
-        f"Nothing was played {when}. Three steps to a drill:",
+        f"{why} Three steps to a drill:",
         [
             ("coach demo", "watch the whole job: a simulated player, no microphone needed"),
             ("coach check", f"measure microphone, room and delay ({checked})"),
@@ -86,8 +89,10 @@ def _for_newcomer(when: str) -> Told:
 def _for_player(book: PracticeBook, rows: Sequence[TakeRow]) -> Told:
     plan = _plan(book, rows)
     today = [row.drill for row in rows if row.day == book.today()]
-    lines = [] if today else [("coach warmup", "nothing was played today: warm up first")]
+    lines = [] if today else [("coach warmup", "nothing has been played today: warm up first")]
     block = _next_block(plan, today)
+    if block is None and plan.get("blocks"):
+        return DONE, [], WORDS
     if block is not None:
         lines.append((drill_command(block), f"{block['title']}, {block['minutes']} min"))
     lines.append(("coach today", "the plan of the day, and why"))

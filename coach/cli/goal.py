@@ -15,13 +15,15 @@ if TYPE_CHECKING:
     from coach.book.practice import PracticeBook
     from coach.core.planning.goals import Goal
 
+PLAN_IT = "Plan it: coach today"
+
 
 def add(commands: Any) -> None:
     parser = commands.add_parser("goal", help="the tempo a passage is to reach, and by when")
-    parser.add_argument("drill", nargs="?", metavar="DRILL", help="else: all goals are shown")
+    parser.add_argument("drill", nargs="?", metavar="DRILL", help="without it, all goals are shown")
     parser.add_argument("bpm", nargs="?", type=float, metavar="BPM", help="clicks a minute")
     parser.add_argument("--by", metavar="DATE", help="such as 2027-03-14")
-    parser.add_argument("--instrument", metavar="NAME", help="else the one it was played on")
+    parser.add_argument("--instrument", metavar="NAME", help="(default: the one it was played on)")
     parser.add_argument("--drop", action="store_true", help="give the goal up")
     add_player_option(parser)
     parser.set_defaults(run=run)
@@ -33,7 +35,7 @@ def run(args: argparse.Namespace) -> int:
             _show(book)
         return 0
     if (args.bpm is None) != args.drop:
-        raise CoachError("a goal is a tempo", "coach goal", f"write: coach goal {args.drill} 132")
+        raise CoachError("a goal is a tempo", "goal", f"write: coach goal {args.drill} 132")
     within(args.bpm, "BPM", SLOWEST_BPM, FASTEST_BPM)
     due_day = None if args.by is None else day_of(args.by, "--by")
     with own_book(args.player, make=True) as book:
@@ -76,7 +78,7 @@ def _set(
 
     goal = Goal(drill, instrument, goal_bpm, due_day)
     book.diary.set_goal(goal)
-    print(goal_words(goal))
+    print(f"{goal_words(goal)}\n{PLAN_IT}")
 
 
 def _drop(book: PracticeBook, drill: str, instrument: str) -> None:
@@ -89,11 +91,18 @@ def _show(book: PracticeBook) -> None:
     goals = book.diary.goals()
     for goal in goals:
         print(goal_words(goal))
-    if not goals:
-        print("No goals yet. Set one: coach goal DRILL 132 --by 2027-03-14")
+    print(PLAN_IT if goals else "No goals yet. Set one: coach goal DRILL 132 --by 2027-03-14")
 
 
 def goal_words(goal: Goal) -> str:
-    """ "turns: 132 by 2027-03-14 (double-horn)"."""
-    by = "" if goal.due_day is None else f" by {datetime.date.fromordinal(goal.due_day)}"
-    return f"{goal.drill}: {goal.goal_bpm:g}{by} ({goal.instrument})"
+    """ "turns is to go at 132 by 14 March 2027 (double horn)"."""
+    by = "" if goal.due_day is None else f" by {_date(goal.due_day)}"
+    instrument = goal.instrument.replace("-", " ")
+    return f"{goal.drill} is to go at {goal.goal_bpm:g}{by} ({instrument})"
+
+
+def _date(day: int) -> str:
+    """ "14 March 2027"."""
+    from coach.core.progress.dates import date_words
+
+    return f"{date_words(day)} {datetime.date.fromordinal(day).year}"

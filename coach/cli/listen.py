@@ -28,7 +28,9 @@ def add(commands: Any) -> None:
     parser.add_argument(
         "take", nargs="?", default="last", metavar="TAKE", help="last (default), best, or a number"
     )
-    parser.add_argument("--drill", metavar="NAME", help="of this drill (else the one played last)")
+    parser.add_argument(
+        "--drill", metavar="NAME", help="of this drill (default: the one played last)"
+    )
     add_player_option(parser)
     parser.add_argument(
         "--speed", type=float, default=USUAL, metavar="SHARE", help="0.25 to 1 (default 0.5)"
@@ -89,7 +91,7 @@ def _rows(book: PracticeBook, drill: str | None, *, of_last: bool = True) -> lis
     """The takes of one drill, oldest first; `of_last`: of the one played last, if none is named."""
     rows = book.take_rows()
     if not rows:
-        raise CoachError("nothing was played yet", "", "begin with: coach warmup")
+        raise CoachError("nothing has been played yet", "", "begin with: coach warmup")
     if drill is None and of_last:
         drill = rows[-1].drill
     mine = [row for row in rows if drill in (None, row.drill)]

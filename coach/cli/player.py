@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 def add(commands: Any) -> None:
     parser = commands.add_parser("player", help="who plays; new players; erase one")
-    parser.add_argument("name", nargs="?", metavar="NAME", help="plays from now on")
+    parser.add_argument("name", nargs="?", metavar="NAME", help="who plays from now on")
     how = parser.add_mutually_exclusive_group()
     how.add_argument("--new", action="store_true", help="NAME is new here")
     how.add_argument("--rename", metavar="NEW", help="NAME is called NEW from now on")
@@ -29,7 +29,8 @@ def add(commands: Any) -> None:
 def run(args: argparse.Namespace) -> int:
     if args.name is None:
         if args.new or args.rename or args.erase or args.instrument:
-            raise CoachError("whose?", "coach player", "write the player's name first")
+            hint = "write the name first: coach player NAME --new"
+            raise CoachError("no player is named", "player", hint)
         with own_book(make=True) as book:
             _show(book)
         return 0
@@ -55,7 +56,7 @@ def checked_name(name: str) -> str:
     name = name.strip()
     if not name or len(name) > LONGEST_NAME or not name.isprintable():
         hint = f"use 1 to {LONGEST_NAME} letters"
-        raise CoachError("this can't be a player's name", "coach player", hint)
+        raise CoachError("this can't be a player's name", "player", hint)
     return name
 
 
@@ -86,11 +87,16 @@ def _check_free(book: PracticeBook, name: str) -> None:
 
 
 def _show(book: PracticeBook) -> None:
-    for player in book.players():
-        mark = "plays now" if player.chosen else ""
+    from coach.book.players import NAMELESS
+
+    players = book.players()
+    alone = [player.name for player in players] == [NAMELESS]
+    for player in players:
+        name = "nobody has a name yet" if alone else player.name
         takes = f"{player.takes} take{'s' if player.takes != 1 else ''}"
-        words = [player.name, takes, player.instrument or "", mark]
-        print(", ".join(filter(None, words)))
+        mark = "plays now" if player.chosen and not alone else ""
+        print(", ".join(filter(None, (name, takes, player.instrument, mark))), end="")
+        print(f"; name yourself: coach player {NAMELESS} --rename IDA" if alone else "")
 
 
 def _erase(args: argparse.Namespace) -> int:
@@ -98,7 +104,7 @@ def _erase(args: argparse.Namespace) -> int:
     from coach.cli.soundkeeping import drop_sounds
 
     if not book_path().exists():
-        raise CoachError("nothing was played yet", "", "there is nothing to erase")
+        raise CoachError("nothing has been played yet", "", "there is nothing to erase")
     with own_book(args.name) as book:
         if not (args.yes or _sure(args.name, len(book.take_rows()))):
             print("Nothing was erased.")

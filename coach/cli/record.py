@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from coach.cli.saying import print
+from coach.cli.wrapping import for_errors
 from coach.errors import CoachError
 
 if TYPE_CHECKING:
@@ -54,7 +55,9 @@ def book_path() -> Path:
 
 
 def add_player_option(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("--player", metavar="NAME", help="else the one who plays: `coach player`")
+    parser.add_argument(
+        "--player", metavar="NAME", help="whose record (default: who plays now, see `coach player`)"
+    )
 
 
 @contextlib.contextmanager
@@ -64,7 +67,7 @@ def own_book(
     """The practice book, open outside a session; what it has to say is told, at the end or, with
     `at_once`, before anything else.
 
-    CoachError for an unknown player, and if nothing was played yet (unless a book is to be made).
+    CoachError for an unknown player, and if there is no book yet (unless a book is to be made).
     """
     from coach.book.practice import PracticeBook
 
@@ -80,8 +83,24 @@ def _nothing_there(home: Path) -> CoachError:
     if home.exists() and not home.is_dir():
         hint = "set COACH_HOME to a folder you can write to"
         return CoachError("this is a file, not a folder", str(home), hint)
-    where = str(home) if os.environ.get("COACH_HOME") else ""
-    return CoachError("nothing was played yet", where, "begin with: coach warmup")
+    if _is_chosen() and not home.exists():
+        hint = "if it should be there, plug the drive in or set COACH_HOME; else: coach warmup"
+        return CoachError(f"there is no practice book in {home}", "", hint)
+    return CoachError("nothing has been played yet", "", "begin with: coach warmup")
+
+
+def _is_chosen() -> bool:
+    """Whether the player said where the book lies."""
+    return bool(os.environ.get("COACH_HOME"))
+
+
+def no_book() -> str:
+    """What to tell a player who has no book: of one chosen place it may only be out of sight."""
+    if not _is_chosen():
+        return "Nothing has been played yet."
+    home = book_path().parent
+    there = "if it should be there, plug the drive in or set COACH_HOME"
+    return f"No practice book in {home}: {there}. Nothing has been played here yet."
 
 
 @contextlib.contextmanager
@@ -107,7 +126,7 @@ def _told_of(book: PracticeBook, *, at_once: bool) -> Iterator[PracticeBook]:
 
 def _say(remarks: Sequence[str]) -> None:
     for remark in remarks:
-        print(f"coach: {remark}", file=sys.stderr)
+        print(for_errors(remark), file=sys.stderr)
 
 
 def recorded(book: PracticeBook, instrument: str | None) -> Record:
@@ -120,7 +139,7 @@ def recorded(book: PracticeBook, instrument: str | None) -> Record:
     today, diary = book.today(), book.diary
     since = today - LOOKED_AT_DAYS
     rows = book.take_rows(since)
-    name = instrument or (rows[-1].instrument if rows else book.instrument() or "")
+    name = instrument or (rows[-1].instrument if rows else _unplayed(book))
     # By day, for the clock may have been set back between two takes.
     takes = sorted((row for row in rows if row.instrument == name), key=lambda row: row.day)
     goals = diary.goals(name)
@@ -138,6 +157,12 @@ def recorded(book: PracticeBook, instrument: str | None) -> Record:
         diary.concert_day(name),
         book.tallies(name, since),
     )
+
+
+def _unplayed(book: PracticeBook) -> str:
+    """The instrument of who has not played of late: the chosen one, else that of a goal."""
+    goals = book.diary.goals()
+    return book.instrument() or (goals[-1].instrument if goals else "")
 
 
 def of_course(drill: str) -> bool:

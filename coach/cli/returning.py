@@ -27,8 +27,8 @@ def add(commands: Any) -> None:
         " ceilings to a file.  Nothing else of your record is in it, and no sound.",
     )
     parser.add_argument("file", type=Path, metavar="FILE", help=".jsonl")
-    parser.add_argument("--assignment", metavar="TITLE", help="or its uid; else the last one")
-    parser.add_argument("--since", metavar="DATE", help="else since it came")
+    parser.add_argument("--assignment", metavar="TITLE", help="or its uid (default: the last one)")
+    parser.add_argument("--since", metavar="DATE", help="(default: since it came)")
     parser.add_argument("--replace", action="store_true", help="write over a file that is there")
     add_player_option(parser)
     parser.set_defaults(run=run)
@@ -56,7 +56,7 @@ def _assignment(book: PracticeBook, wanted: str | None) -> Assignment:
     found = book.diary.assignments()
     if not found:
         hint = "take one in with: coach import FILE"
-        raise CoachError("there is no assignment", "coach return", hint)
+        raise CoachError("there is no assignment", "return", hint)
     if wanted is None:
         return found[0]
     for one in found:

@@ -4,8 +4,11 @@ from __future__ import annotations
 
 import argparse
 import contextlib
-from collections.abc import Mapping, Sequence
+import sys
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import asdict
+from itertools import groupby
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -13,11 +16,12 @@ from coach.cli.options import day_of
 from coach.cli.record import add_player_option, own_book, recorded
 from coach.cli.saying import print
 from coach.cli.typed import typed
+from coach.cli.wrapping import columns, in_rows
 from coach.errors import CoachError
 
 if TYPE_CHECKING:
     from coach.cli.record import Record
-    from coach.core.planning import DayPlan
+    from coach.core.planning import Block, DayPlan
 
 MINUTES = 40
 
@@ -25,10 +29,14 @@ MINUTES = 40
 def add(commands: Any) -> None:
     parser = commands.add_parser("today", help="what to practise today, how long, and why")
     parser.add_argument(
-        "--minutes", type=float, default=MINUTES, metavar="M", help=f"by the clock ({MINUTES})"
+        "--minutes",
+        type=float,
+        default=MINUTES,
+        metavar="M",
+        help=f"by the clock (default: {MINUTES})",
     )
-    parser.add_argument("--concert", metavar="DATE", help="remembered; none: there is none")
-    parser.add_argument("--instrument", metavar="NAME", help="else the one played last")
+    parser.add_argument("--concert", metavar="DATE", help="its day, remembered; none takes it off")
+    parser.add_argument("--instrument", metavar="NAME", help="(default: the one played last)")
     add_player_option(parser)
     parser.add_argument("--json", type=Path, metavar="OUT", help="write the plan here")
     parser.set_defaults(run=run)
@@ -48,7 +56,7 @@ def run(args: argparse.Namespace) -> int:
 
         write_result(args.json, plan.to_dict(), private=True)
     else:
-        print("\n".join(_lines(plan)))
+        print("\n".join(_lines(plan, columns(sys.stdout))))
     return 0
 
 
@@ -71,17 +79,50 @@ def _day(text: str) -> int | None:
     return None if text == "none" else day_of(text, "--concert")
 
 
-def _lines(plan: DayPlan) -> Sequence[str]:
-    lines = [plan.why]
-    if plan.warning:
-        lines.append(plan.warning)
-    for number, block in enumerate(plan.blocks, 1):
-        lines.append(f"{number:>3}  {block.minutes:>2} min  {block.title}: {block.what}")
-        lines.append(f"             {drill_command(asdict(block))}")
-    return lines
+def _lines(plan: DayPlan, width: int | None) -> Iterator[str]:
+    """The plan in rows of at most `width` letters (None: a sentence a row)."""
+    for sentence in filter(None, (plan.why, plan.warning)):
+        yield from in_rows(sentence, width)
+    place, seen = 1, set[str]()
+    for turns in _folded(plan.blocks):
+        last = place + len(turns) - 1
+        number = f"{place}" if last == place else f"{place}-{last}"
+        start = f"{number:>4}  {sum(turn.minutes for turn in turns):>2} min  "
+        indent = " " * len(start)
+        yield from in_rows(_turn_words(turns), width, start, indent)
+        for block in {turn.name: turn for turn in turns}.values():
+            again = block.name in seen and block.kind in ("learn", "build")
+            yield indent + drill_command(asdict(block), again=again)
+        place = last + 1
+        seen.add(turns[0].name)
 
 
-def drill_command(block: Mapping[str, Any]) -> str:
-    """How to begin a block of the plan, to be typed as it stands."""
-    tempi = "--from", f"{block['from_bpm']:.0f}", "--to", f"{block['aim_bpm']:.0f}"
-    return typed("coach", "drill", block["name"], *tempi)
+def _folded(blocks: Sequence[Block]) -> Iterator[list[Block]]:
+    """One by one while passages come for the first time; turns that only go on, in one."""
+    firsts = {block.name: place for place, block in reversed(list(enumerate(blocks)))}
+    again = [firsts[block.name] < place for place, block in enumerate(blocks)]
+    for only_on, turns in groupby(zip(again, blocks, strict=True), lambda pair: pair[0]):
+        found = [block for _, block in turns]
+        yield from [found] if only_on else [[block] for block in found]
+
+
+def _turn_words(turns: Sequence[Block]) -> str:
+    if len(turns) == 1:
+        return f"{turns[0].title}: {turns[0].what}"
+    counts = Counter(turn.title for turn in turns)
+    if len(counts) == 1:
+        return f"{turns[0].title}: then {_times(len(turns))} more, from where the last turn ended."
+    often = set(counts.values())
+    more = f"{_times(often.pop())} more" if len(often) == 1 else f"{len(turns)} more turns"
+    return f"Then by turns, {more}, each from where its last turn ended: {', '.join(counts)}."
+
+
+def _times(count: int) -> str:
+    return {1: "once", 2: "twice"}.get(count, f"{count} times")
+
+
+def drill_command(block: Mapping[str, Any], *, again: bool = False) -> str:
+    """How to begin a block of the plan, to be typed as it stands; `again`: where the last turn
+    ended, which the coach knows."""
+    start = () if again else ("--from", f"{block['from_bpm']:.0f}")
+    return typed("coach", "drill", block["name"], *start, "--to", f"{block['aim_bpm']:.0f}")

@@ -45,9 +45,11 @@ def alone(capsys, monkeypatch, columns=120) -> list[str]:
     return capsys.readouterr().out.splitlines()
 
 
-def test_a_newcomer_is_led_to_demo_check_and_warmup(capsys, monkeypatch):
+def test_a_newcomer_is_led_to_demo_check_and_warmup(capsys, monkeypatch, tmp_path):
+    monkeypatch.delenv("COACH_HOME")
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path))
     head, *steps, foot = alone(capsys, monkeypatch)
-    assert head.startswith("Nothing was played yet.")
+    assert head.startswith("Nothing has been played yet.")
     assert [step[:18].split()[:3] for step in steps] == [
         ["1", "coach", "demo"],
         ["2", "coach", "check"],
@@ -58,25 +60,36 @@ def test_a_newcomer_is_led_to_demo_check_and_warmup(capsys, monkeypatch):
     assert not own_folder().exists() or not list(own_folder().iterdir())
 
 
+@pytest.mark.parametrize("home", ["none", "file", "."])
+def test_a_book_that_is_not_where_it_was_put_is_asked_after(capsys, monkeypatch, tmp_path, home):
+    """Its drive may not be plugged in, and the player no newcomer."""
+    (tmp_path / "file").write_text("a file")
+    monkeypatch.setenv("COACH_HOME", str(tmp_path / home))
+    told = " ".join(" ".join(alone(capsys, monkeypatch)).split())
+    there = "if it should be there, plug the drive in or set COACH_HOME."
+    assert told.startswith(f"No practice book in {tmp_path / home}: {there}")
+    assert "1 coach demo" in told
+
+
 def test_a_check_that_was_done_is_not_asked_for_again(capsys, monkeypatch):
     store_delay("Keys", Calibration(0.01, 0.1, 48000))
-    assert "(once)" in alone(capsys, monkeypatch)[2]
+    assert "(once)" in " ".join(alone(capsys, monkeypatch))
     store_round_trip("In", "Out", Calibration(0.01, 0.1, 48000))
-    assert "done" in alone(capsys, monkeypatch)[2]
+    assert "(done" in " ".join(alone(capsys, monkeypatch))
 
 
 def test_an_empty_book_is_that_of_a_newcomer(capsys, monkeypatch):
     own_folder().mkdir(parents=True, exist_ok=True)
     PracticeBook(own_folder() / "practice.sqlite").close()
     head, first, *_ = alone(capsys, monkeypatch)
-    assert head.startswith("Nothing was played yet.")
+    assert head.startswith("Nothing has been played yet.")
     assert first.split()[1:3] == ["coach", "demo"]
 
 
 def test_who_has_not_played_for_long_begins_anew(books, capsys, monkeypatch):
     keep(books, 1)
     monkeypatch.setattr(begin, "LOOKED_AT_DAYS", -1)
-    assert alone(capsys, monkeypatch)[0].startswith("Nothing was played of late.")
+    assert alone(capsys, monkeypatch)[0].startswith("Nothing has been played lately.")
 
 
 def test_the_demo_leads_on_until_something_was_played(books, capsys, monkeypatch):
@@ -134,9 +147,8 @@ def test_the_plan_that_was_made_is_told_as_it_was(books, capsys, monkeypatch):
 
 def test_what_was_played_today_is_not_asked_again(books, capsys, monkeypatch):
     keep(books, 0)
-    lines = alone(capsys, monkeypatch)[1:-1]
-    assert [line.split()[1:3] for line in lines][-1] == ["coach", "today"]
-    assert not any("warmup" in line or "chromatic-runs" in line for line in lines)
+    told = alone(capsys, monkeypatch)
+    assert told == [begin.DONE, begin.WORDS]
     plan = {"blocks": [{"name": "turns"}, {"name": "thirds"}, {"name": "turns"}]}
     assert begin._next_block(plan, ["scales", "turns"]) == {"name": "thirds"}
     assert begin._next_block(plan, ["turns", "thirds"]) is None

@@ -306,7 +306,7 @@ def test_before_anything_was_played(capsys):
     for options in ([], ["--list"], ["best"]):
         assert main(["listen", *options]) == 2
         told = capsys.readouterr().err
-        assert told.endswith(": nothing was played yet; begin with: coach warmup.\n")
+        assert told == "coach: nothing has been played yet; begin with: coach warmup.\n"
 
 
 class Speaker:

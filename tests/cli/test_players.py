@@ -12,6 +12,7 @@ from coach.book.practice import PracticeBook
 from coach.cli import main
 from coach.cli.own import instrument_for, own_instrument
 from coach.cli.record import book_path
+from coach.core.progress.dates import MONTHS
 from coach.files.configs import own_folder
 from tests.book.making import keep, numbered, take_of
 
@@ -41,12 +42,18 @@ def test_each_player_has_a_book_of_their_own(book, capsys):
     assert own_instrument() == "trumpet"
     assert instrument_for(None).name == "trumpet"
     assert main(["review"]) == 0
-    assert "Nothing was played of late" in said(capsys)
+    assert "Nothing has been played lately" in said(capsys)
     assert main(["review", "--player", "player"]) == 0
     assert "2 takes" in said(capsys)
     assert main(["player", "player", "--rename", "Bo"]) == 0
     assert "Bo, 2 takes, plays now" in said(capsys)
     assert own_instrument() is None
+
+
+def test_who_has_no_name_is_told_how_to_get_one(book, capsys):
+    assert main(["player"]) == 0
+    told = "nobody has a name yet, 2 takes; name yourself: coach player player --rename IDA"
+    assert said(capsys) == told
 
 
 @pytest.mark.parametrize(
@@ -56,7 +63,8 @@ def test_each_player_has_a_book_of_their_own(book, capsys):
         (["player", "--new"], 'there is a player "player" already'),
         (["player", "--instrument", "kazoo"], 'there is no instrument "kazoo"'),
         ([" ", "--new"], "this can't be a player's name"),
-        (["--new"], "whose?"),
+        (["--new"], "coach: player: no player is named; write the name first: coach player NAME"),
+        ([" ", "--new"], "coach: player: this can't be"),
     ],
 )
 def test_what_a_player_can_not_be(book, capsys, words, sentence):
@@ -81,14 +89,37 @@ def test_a_player_is_erased_when_the_name_is_typed(book, capsys, monkeypatch):
     assert list(sounds.iterdir()) == []
 
 
+def test_a_goal_alone_is_planned(capsys, tmp_path):
+    """Before anything was played."""
+    assert main(["goal", "thirds", "100"]) == 0
+    (block, *_) = planned(tmp_path)["blocks"]
+    assert (block["name"], block["kind"], block["aim_bpm"]) == ("thirds", "learn", 100)
+
+
+@pytest.mark.parametrize(
+    ("words", "sentence"),
+    [
+        (["goal", "turns"], "coach: goal: a goal is a tempo; write: coach goal turns 132."),
+        (["return", "back.jsonl"], "coach: return: there is no assignment"),
+    ],
+)
+def test_a_command_is_named_once(book, capsys, words, sentence):
+    assert main(words) == 2
+    assert capsys.readouterr().err.startswith(sentence)
+
+
 def test_a_goal_of_ones_own_goes_before_the_drill_files(book, capsys, tmp_path):
     day = datetime.date.today() + datetime.timedelta(days=9)
     assert main(["goal", "turns", "144", "--by", str(day)]) == 0
-    assert f"turns: 144 by {day} (double-horn)" in said(capsys)
+    date = f"{day.day} {MONTHS[day.month - 1]} {day.year}"
+    goal = f"turns is to go at 144 by {date} (double horn)"
+    assert said(capsys) == f"{goal} Plan it: coach today"
+    assert main(["goal"]) == 0
+    assert said(capsys) == f"{goal} Plan it: coach today"
     aims = {b["name"]: b["aim_bpm"] for b in planned(tmp_path)["blocks"]}
     assert set(aims) == {"turns"}
     assert main(["goal"]) == 0
-    assert "turns: 144" in said(capsys)
+    assert "turns is to go at 144" in said(capsys)
     assert main(["goal", "turns", "--drop"]) == 0
     assert main(["goal"]) == 0
     assert "No goals yet" in said(capsys)

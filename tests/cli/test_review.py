@@ -10,7 +10,13 @@ import pytest
 from coach.book.practice import PracticeBook
 from coach.cli import main
 from coach.cli.own import own_weights
+from coach.cli.today import _lines
+from coach.core.planning import Block, DayPlan
+from coach.core.profile.ceilings import Ceilings
+from coach.core.review import PassageReview, Review, Week
 from coach.files.configs import load_instrument, own_folder
+from coach.screen.review import review_page
+from tests.screen.shots import render
 
 PLAY = ["--input", "player", "--fast", "--plain", "--seed", "3"]
 
@@ -37,7 +43,7 @@ def evening(played_home, capsys):
 def test_before_anything_was_played(capsys):
     for command in ("review", "today"):
         assert main([command]) == 2
-        assert "nothing was played yet; begin with: coach warmup." in capsys.readouterr().err
+        assert "nothing has been played yet; begin with: coach warmup." in capsys.readouterr().err
 
 
 def test_the_week_and_where_each_passage_stands(evening, capsys, tmp_path):
@@ -58,7 +64,7 @@ def test_the_week_and_where_each_passage_stands(evening, capsys, tmp_path):
 
 def test_an_instrument_that_was_not_played(evening, capsys):
     assert main(["review", "--instrument", "tuba"]) == 0
-    assert "Nothing was played of late" in capsys.readouterr().out
+    assert "Nothing has been played lately" in capsys.readouterr().out
     assert main(["review", "--instrument", "kazoo"]) == 2
 
 
@@ -116,3 +122,83 @@ def test_that_own_moves_count_is_told(monkeypatch, capsys):
     assert share > 0.9
     assert main(["fingering", "turns"]) == 0
     assert "finger moves your own takes tell something" in capsys.readouterr().out
+
+
+def turn(name: str, what: str, *, kind="build") -> Block:
+    return Block(name, name.title(), kind, 5, 78, 120, None, what)
+
+
+def plan_lines(blocks: list[Block], width: int | None = None) -> list[str]:
+    return list(_lines(DayPlan(1, tuple(blocks), 40, 20, None, "Why so.", "", ()), width))
+
+
+ONCE_MORE = "Once more: begin where the last turn ended."
+
+
+def test_turns_that_only_go_on_are_one_and_begin_where_they_ended():
+    first = [turn("turns", "78 goes."), turn("thirds", "70 goes.")]
+    again = [turn("turns", ONCE_MORE), turn("thirds", ONCE_MORE)]
+    assert plan_lines([*first, *again, *again, *again]) == [
+        "Why so.",
+        "   1   5 min  Turns: 78 goes.",
+        "              coach drill turns --from 78 --to 120",
+        "   2   5 min  Thirds: 70 goes.",
+        "              coach drill thirds --from 78 --to 120",
+        " 3-8  30 min  Then by turns, 3 times more, each from where its last turn ended: Turns,"
+        " Thirds.",
+        "              coach drill turns --to 120",
+        "              coach drill thirds --to 120",
+    ]
+
+
+def test_turns_between_are_told_where_they_stand():
+    first, more = turn("turns", "78 goes."), turn("turns", ONCE_MORE)
+    rows = plan_lines([first, turn("thirds", "70 goes."), more, turn("scales", "Leave it."), more])
+    assert [row for row in rows if "min" in row] == [
+        "   1   5 min  Turns: 78 goes.",
+        "   2   5 min  Thirds: 70 goes.",
+        f"   3   5 min  Turns: {ONCE_MORE}",
+        "   4   5 min  Scales: Leave it.",
+        f"   5   5 min  Turns: {ONCE_MORE}",
+    ]
+    assert rows.count("              coach drill turns --from 78 --to 120") == 1
+    assert rows.count("              coach drill turns --to 120") == 2
+    alone = plan_lines([first, more, more])
+    assert " 2-3  10 min  Turns: then twice more, from where the last turn ended." in alone
+    uneven = plan_lines([first, turn("thirds", "70 goes."), more, turn("thirds", ONCE_MORE), more])
+    assert any("Then by turns, 3 more turns, each" in row for row in uneven)
+
+
+def test_what_goes_is_played_at_its_tempo_again():
+    keep = turn("scales", "Once or twice, and leave it.", kind="keep")
+    rows = plan_lines([keep, turn("turns", "78 goes."), keep])
+    assert rows.count("              coach drill scales --from 78 --to 120") == 2
+
+
+def test_on_a_terminal_the_plan_is_set_in_and_commands_stay_whole():
+    what = "It lay for a while: one take at 100, cold, to hear what is left of it. Then from 78 on."
+    rows = plan_lines([turn("turns", what)], 50)
+    assert max(map(len, rows)) <= 50
+    assert all(row.startswith(" " * 14) for row in rows[2:])
+    assert rows[-1] == "              coach drill turns --from 78 --to 120"
+
+
+def page_rows(advice: str, width: int) -> list[str]:
+    week = Week(1, 12.0, 5, 0.9)
+    passage = PassageReview("ta-ka-groups", "Groups", 3, 1, 100, 90, 110, None, 150)
+    review = Review(1, week, week, (passage,), Ceilings({}, {}))
+    weak = ["the back syllable on high notes: later than the front one, and quieter too"]
+    return render(review_page(review, weak, advice), width).splitlines()
+
+
+def test_the_page_is_set_in_and_what_to_type_is_a_line_of_its_own():
+    advice = (
+        "Double tongue, groups of four is furthest from its goal: coach build ta-ka-groups --to"
+    )
+    rows = page_rows(f"{advice} 150", 40)
+    assert "    coach build ta-ka-groups --to 150" in rows
+    assert all(row.startswith("  ") for row in rows if row and "─" not in row)
+    wide = page_rows("Everything goes.", 80)
+    (now,) = (row for row in wide if "this week:" in row)
+    (before,) = (row for row in wide if "the week before:" in row)
+    assert now.index("1 day") == before.index("1 day") == 20

@@ -70,9 +70,9 @@ def test_names_stand_where_nothing_can_be_engraved(played, monkeypatch):
 
 def test_an_instrument_that_was_not_played(played):
     assert main(["review", "--instrument", "tuba", "--html", "page.html"]) == 0
-    assert "Nothing was played of late" in played.read_text(encoding="utf-8")
+    assert "Nothing has been played lately" in played.read_text(encoding="utf-8")
 
 
 def test_before_anything_was_played(tmp_path, capsys):
     assert main(["review", "--html", str(tmp_path / "page.html")]) == 2
-    assert "nothing was played yet" in capsys.readouterr().err
+    assert "nothing has been played yet" in capsys.readouterr().err

@@ -241,7 +241,7 @@ def assigned(home, said, tmp_path, *more: str) -> Path:
     out = tmp_path / "set.jsonl"
     words = ("mine=100", "thirds", "--by", DUE, "--title", "For Friday", "--words", "Slowly.")
     text = said("assign", out, *words, "--teacher", "The teacher", "--replace", *more)
-    assert "mine: 100" in text
+    assert "mine is to go at 100" in text
     return out
 
 
@@ -250,7 +250,7 @@ def test_from_a_teacher_to_a_student_and_back(home, said, tmp_path):
     back, first = tmp_path / "back.jsonl", home("student")
     said("player", "Ida", "--new")
     text = said("import", file)
-    assert "For Friday from The teacher, for Ida Slowly. mine: 100" in text
+    assert "For Friday from The teacher, for Ida Slowly. mine is to go at 100" in text
     assert "new drills: mine" in text
     assert "coach today" in text
     with PracticeBook(first) as book:
@@ -312,7 +312,7 @@ def test_a_student_s_own_drill_of_that_name_stays(home, said, tmp_path):
     was = own.read_text("utf-8")
     assert "the one of the file is mine-2" in said("import", file)
     assert own.read_text("utf-8") == was
-    assert "mine-2: 100" in said("goal")
+    assert "mine-2 is to go at 100" in said("goal")
 
 
 def test_an_assignment_out_of_a_score(home, said, tmp_path):
@@ -324,7 +324,7 @@ def test_an_assignment_out_of_a_score(home, said, tmp_path):
     text = said("import", out)
     (name,) = [path.stem for path in (own_folder() / "drills").glob("*.toml")]
     assert name.endswith("bars-2-3")
-    assert f"{name}: 96 (trumpet)" in text
+    assert f"{name} is to go at 96 (trumpet)" in text
 
 
 @pytest.mark.parametrize(

@@ -40,7 +40,10 @@ class Day:
 def why(day: Day) -> str:
     """What today is made of, and the reason that matters most."""
     if not day.passages:
-        return "There is no passage to plan yet. Play one that you want at a tempo, and ask again."
+        return (
+            "There is no passage to plan yet. Play one that you want at a tempo, or set a goal,"
+            " coach goal NAME 120, and ask again."
+        )
     if not day.used:
         return _nothing(day)
     return f"{_upper(_missed(day.missed) + _made_of(day))}. {_reason(day)}."

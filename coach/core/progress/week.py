@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from coach.core.review import Week
 
-NOTHING = "Nothing was played of late. Begin with: coach warmup"
+NOTHING = "Nothing has been played lately. Begin with: coach warmup"
 
 
 def week_words(week: Week) -> str:
