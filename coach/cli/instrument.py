@@ -21,7 +21,7 @@ def add(commands: Any) -> None:
     parser = commands.add_parser(
         "instrument", help="every note of an instrument and its fingerings"
     )
-    parser.add_argument("name", metavar="NAME", help="such as double-horn, trumpet, trombone")
+    parser.add_argument("name", nargs="?", metavar="NAME", help="without it, all are listed")
     add_slide_options(parser)
     parser.add_argument("--stopped", action="store_true", help="the hand stops the horn")
     names = parser.add_mutually_exclusive_group()
@@ -35,6 +35,12 @@ def add(commands: Any) -> None:
 def run(args: argparse.Namespace) -> int:
     from coach.files.configs import load_instrument
 
+    if args.name is None:
+        if args.json:
+            hint = "write: coach instrument double-horn --json"
+            raise CoachError("no instrument is named", "instrument", hint)
+        print("\n".join(_listed()))
+        return 0
     instrument = changed(load_instrument(args.name), args)
     if args.stopped and instrument.stopped_side is None:
         what = f"the {instrument.title} can't be stopped"
@@ -45,6 +51,16 @@ def run(args: argparse.Namespace) -> int:
     else:
         _show(args, _title(instrument, args), rows)
     return 0
+
+
+def _listed() -> Sequence[str]:
+    """All of them, and what they are."""
+    from coach.files.configs import instrument_names, load_instrument
+
+    names = instrument_names()
+    across = max(map(len, names)) + 2
+    rows = [f"  {name:<{across}}{load_instrument(name).title}" for name in names]
+    return [*rows, "The chart of one: coach instrument NAME"]
 
 
 def _rows(instrument: Instrument, stopped: bool) -> list[ChartRow]:

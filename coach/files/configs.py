@@ -16,7 +16,7 @@ from coach.core.instrument import Instrument
 from coach.core.rules import Rules
 from coach.errors import FileError
 from coach.files.instruments import read_instrument
-from coach.files.toml import Table, nearest, read_toml
+from coach.files.toml import Table, nearest, probably, read_toml
 
 KEY_TABLES = ("keys", "mixer", "pedal")
 
@@ -66,7 +66,7 @@ def load_rules(name: str = "normal") -> Rules:
     path = _rules_path()
     sets = Table(read_toml(path), path)
     if name not in sets:
-        raise FileError(f'there is no rule set "{name}"', str(path), nearest(name, rules_names()))
+        raise FileError(f'there is no rule set "{name}"', "", nearest(name, rules_names()))
     table = sets.table(name)
     figures = {key: table.number(key, *_BOUNDS.get(key, (0, 1000))) for key in Rules.names()}
     table.finish()
@@ -91,8 +91,9 @@ def load_instrument(name: str) -> Instrument:
     """An instrument of configs/instruments/ by its file's name, such as double-horn."""
     names = instrument_names()
     if name not in names:
-        where = str(_instruments())
-        raise FileError(f'there is no instrument "{name}"', where, nearest(name, names))
+        meant = probably(name, names)
+        hint = f"did you mean {meant}? See coach instrument" if meant else "see coach instrument"
+        raise FileError(f'there is no instrument "{name}"', "", hint)
     path = _instruments() / f"{name}.toml"
     return _instrument(path, path.stat().st_mtime_ns, path.stat().st_size)
 

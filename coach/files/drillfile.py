@@ -93,7 +93,7 @@ from coach.files.fitting import (
     written_name,
 )
 from coach.files.scorefile import is_score
-from coach.files.toml import Table, nearest, read_toml, toml_of
+from coach.files.toml import Table, probably, read_toml, toml_of
 
 # Of the ways to move the tempo the one that finds the clean tempo in the fewest takes without more
 # failures, in simulation (tests/benchmarks/pace.py).
@@ -140,7 +140,9 @@ def find_drill(name_or_path: str | os.PathLike[str]) -> Path:
         return path
     files, name = _drill_files(), _name(path.name)
     if name not in files:
-        raise FileError(f'there is no drill "{name}"', "", nearest(name, files))
+        meant = probably(name, files)
+        hint = f"did you mean {meant}? See coach drills" if meant else "see coach drills"
+        raise FileError(f'there is no drill "{name}"', "", hint)
     return files[name]
 
 

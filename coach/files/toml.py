@@ -68,10 +68,16 @@ def shown(value: object) -> str:
 def nearest(name: str, names: Iterable[str]) -> str:
     """What is allowed, and the name that was probably meant."""
     names = sorted(names)
-    meant = [one for one in names if name and name in one]
-    meant = meant or difflib.get_close_matches(name, names, n=1)
+    meant = probably(name, names)
     there = f"here are: {', '.join(names)}"
-    return f"did you mean {' or '.join(meant)}? T{there}" if meant else f"t{there}"
+    return f"did you mean {meant}? T{there}" if meant else f"t{there}"
+
+
+def probably(name: str, names: Iterable[str]) -> str:
+    """The names that were probably meant, "" where none is near."""
+    names = sorted(names)
+    meant = [one for one in names if name and name in one]
+    return " or ".join(meant or difflib.get_close_matches(name, names, n=1))
 
 
 class Table:

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
         DeviceRow,
         check_panel,
         devices_table,
+        drill_page,
         drills_table,
     )
     from coach.screen.table import report_table
@@ -24,6 +25,7 @@ __all__ = [
     "DeviceRow",
     "check_panel",
     "devices_table",
+    "drill_page",
     "drills_table",
     "make_screen",
     "report_table",

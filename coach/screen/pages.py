@@ -8,9 +8,11 @@ from typing import Protocol
 
 from rich.box import SIMPLE_HEAD
 from rich.console import Group, RenderableType
+from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
+from coach.core.exercise import Drill
 from coach.core.view import View
 from coach.screen.page import Lines
 from coach.screen.path import path_lines
@@ -59,16 +61,33 @@ class DrillLine(Protocol):
 
 
 def drills_table(drills: Sequence[DrillLine]) -> RenderableType:
-    """What there is to practise."""
+    """What there is to practise, a drill a line."""
     if not drills:
         return Text("  There are no drills.")
     table = _listing("name", "tempo", "what it is")
     for drill in drills:
-        tempo = "" if drill.problem else f"{drill.from_bpm:g} to {drill.to_bpm:g}"
-        about = f"  {drill.problem or drill.about}"
-        words = Text.assemble((printable(drill.title), BOLD), printable(about))
-        table.add_row(Text(printable(drill.name)), Text(tempo), words)
-    return table
+        tempo = "" if drill.problem else _tempo(drill)
+        words = printable(drill.problem or drill.title)
+        table.add_row(Text(printable(drill.name)), Text(tempo), Text(words))
+    return Group(table, Text("\n  More of one: coach drills NAME. Play it: coach drill NAME"))
+
+
+def drill_page(drill: Drill, instrument: str) -> RenderableType:
+    """What the list has no room for; `instrument` in words."""
+    count = len(drill.variants)
+    facts = [
+        ("about", drill.about),
+        ("tempo", f"{_tempo(drill)} clicks a minute"),
+        ("variants", f"{count}, played in turn" if count > 1 else ""),
+        ("here for", instrument),
+        ("take care", " ".join(drill.cautions)),
+    ]
+    title = Text(f"  {printable(drill.title)}", style=BOLD)
+    return Group(title, _facts([fact for fact in facts if fact[1]]))
+
+
+def _tempo(drill: DrillLine | Drill) -> str:
+    return f"{drill.from_bpm:g} to {drill.to_bpm:g}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,7 +109,9 @@ class DeviceRow:
 def devices_table(rows: Sequence[DeviceRow]) -> RenderableType:
     """Devices; the one that would be used has an arrow."""
     if not rows:
-        return Text("  No sound or MIDI device was found.")
+        nothing = "No sound or MIDI device was found. Plug one in; without one:"
+        words = Text(f"{nothing} coach demo, or --input FILE")
+        return Padding(words, (0, 0, 0, 2), expand=False)
     table = _listing("", "#", "name", "kind", "in", "out", "rate")
     for row in rows:
         rate = "" if row.rate_hz is None else f"{row.rate_hz:g} Hz"
@@ -98,7 +119,8 @@ def devices_table(rows: Sequence[DeviceRow]) -> RenderableType:
         name = Text(printable(row.name), style=BOLD if row.chosen else "")
         arrow = "→" if row.chosen else ""
         table.add_row(arrow, str(row.number), name, Text(printable(row.kind)), *counts, rate)
-    return table
+    foot = "→ is used; another: " if any(row.chosen for row in rows) else "Choose one: "
+    return Group(table, Text(f"\n  {foot}--device NAME, or its number"))
 
 
 @dataclass(frozen=True, slots=True)

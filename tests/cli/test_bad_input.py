@@ -188,7 +188,7 @@ def test_from_above_to():
 
 
 def test_unknown_instrument():
-    refused(coach("drill", "turns", "--instrument", "comb"), "comb", "double-horn")
+    refused(coach("drill", "turns", "--instrument", "comb"), "comb", "see coach instrument")
 
 
 def test_input_that_is_no_input():

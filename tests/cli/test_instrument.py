@@ -6,6 +6,8 @@ import json
 
 import pytest
 
+from coach.cli import main
+from coach.files.configs import instrument_names
 from tests.cli.test_bad_input import coach, refused
 
 
@@ -94,3 +96,12 @@ def test_stopped():
 )
 def test_bad_input(arguments, words):
     refused(coach("instrument", *arguments), *words)
+
+
+def test_without_a_name_all_are_listed(capsys):
+    assert main(["instrument"]) == 0
+    rows = capsys.readouterr().out.splitlines()
+    assert [row.split()[0] for row in rows[:-1]] == list(instrument_names())
+    assert any(row.endswith("trumpet in B-flat") for row in rows)
+    assert main(["instrument", "--json"]) == 2
+    assert "no instrument is named; write: coach instrument" in capsys.readouterr().err

@@ -95,7 +95,7 @@ def test_every_instrument_loads():
 def test_unknown_names_list_what_there_is():
     with pytest.raises(FileError, match=r'no rule set "strct".*did you mean strict.*easy, normal'):
         configs.load_rules("strct")
-    with pytest.raises(FileError, match=r'no instrument "hornf".*horn-f\?.*cornet, descant-horn, '):
+    with pytest.raises(FileError, match=r'^there is no instrument "hornf"; did you mean horn-f'):
         configs.load_instrument("hornf")
     with pytest.raises(FileError, match="no instrument"):
         configs.load_instrument("../rules")

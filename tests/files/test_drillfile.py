@@ -439,7 +439,9 @@ def test_a_table_that_is_none(drill_at):
 
 def test_names_and_paths(tmp_path, monkeypatch):
     monkeypatch.setenv("COACH_HOME", str(tmp_path))
-    with pytest.raises(FileError, match=r'no drill "third".*did you mean thirds\?.*arpeggios'):
+    with pytest.raises(
+        FileError, match=r'no drill "third"; did you mean thirds\? See coach drills\.$'
+    ):
         load_drill("third")
     with pytest.raises(FileError, match=r"none\.toml: there is no such file"):
         load_drill(tmp_path / "none.toml")

@@ -144,6 +144,14 @@ def test_titles_are_text_and_not_markup_or_control_codes() -> None:
     assert "[USB]" in shots.render(devices_table([DeviceRow(0, "[USB] \x1b[2J", "MIDI")]), 80)
 
 
+def test_devices_say_what_to_do():
+    none = shots.render(devices_table([]), 40).splitlines()
+    assert " ".join(" ".join(none).split()).endswith("without one: coach demo, or --input FILE")
+    assert all(row.startswith("  ") for row in none)
+    found = shots.render(devices_table([DeviceRow(0, "Horn", "MIDI in")]), 80)
+    assert found.endswith("  Choose one: --device NAME, or its number\n")
+
+
 def test_a_long_title_leaves_room_for_the_take() -> None:
     view = replace(ALL["playing"], title="Turns " * 40)
     first = playing_lines(view, 80, 24, rules=views.RULES)[0]
