@@ -17,11 +17,24 @@ if TYPE_CHECKING:
 # A line longer than this is read badly.
 WIDEST, NARROWEST = 76, 20
 FIRST = "New here? coach help first-minute"
+# In the order in which they are listed.
+COMMAND_GROUPS = {
+    "Beginning": ("demo", "check", "devices", "help", "completion"),
+    "Practising": ("drill", "warmup", "build", "trial", "tutti", "tuner"),
+    "Planning": ("today", "goal", "played", "next"),
+    "Looking back": ("review", "listen"),
+    "Drills and scores": ("drills", "passage", "learn", "sheet"),
+    "Brass": ("fingering", "tonguing", "instrument"),
+    "Players, teachers": ("player", "export", "import", "assign", "return"),
+    "Recordings": ("assess",),
+}
 
 
 def add(commands: Any) -> None:
     parser = commands.add_parser("help", help="what the words mean; all commands")
-    parser.add_argument("topic", nargs="*", metavar="WORD", help="else: a list of them")
+    parser.add_argument(
+        "topic", nargs="*", metavar="WORD", help="without it, all of them are listed"
+    )
     parser.set_defaults(run=run)
 
 
@@ -66,14 +79,13 @@ def _options_of(command: str) -> str:
 
 
 def _listed(width: int) -> Iterator[str]:
-    from coach.cli import whole_parser
-    from coach.cli.parsing import helps_of
     from coach.core.topics import GROUPS
     from coach.files.topics import load_topics
 
-    yield from textwrap.wrap("Commands (coach COMMAND --help tells the options of one)", width)
-    for name, about in helps_of(whole_parser()).items():
-        yield from _row(name, about, width)
+    heading = "Commands (coach --help tells what each is for, coach COMMAND --help its options)"
+    yield from textwrap.wrap(heading, width)
+    for title, names in COMMAND_GROUPS.items():
+        yield from _row(title, ", ".join(names), width, 20)
     yield ""
     yield from textwrap.wrap("Words (coach help WORD tells what is meant by one)", width)
     topics = load_topics()
@@ -86,7 +98,7 @@ def _names(topics: Sequence[Topic], group: str) -> str:
     return ", ".join(topic.name for topic in topics if topic.group == group)
 
 
-def _row(name: str, about: str, width: int, across: int = 12) -> list[str]:
+def _row(name: str, about: str, width: int, across: int) -> list[str]:
     """A name and what is said of it, beside it or, where it is narrow, below."""
     start = f"  {name:<{across}}"
     if width < 60:

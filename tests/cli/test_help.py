@@ -5,7 +5,9 @@ from __future__ import annotations
 import pytest
 
 from coach.cli import COMMANDS, commands, main, whole_parser
-from coach.cli.parsing import commands_of, helps_of
+from coach.cli.help import COMMAND_GROUPS
+from coach.cli.parsing import commands_of
+from coach.files.drillfile import drill_names
 from coach.files.topics import topic_names
 
 
@@ -27,10 +29,30 @@ def test_the_list_has_all_commands_and_words(capsys, monkeypatch):
     monkeypatch.setenv("COLUMNS", "80")
     rows = told(capsys, "help").splitlines()
     assert max(map(len, rows)) <= 80
-    names = {row.split()[0] for row in rows if row.startswith("  ") and row[2] != " "}
-    assert set(commands()) <= names
+    assert len(rows) <= 30
     words = " ".join(rows).replace(",", " ").split()
-    assert set(topic_names()) <= set(words)
+    assert {*topic_names(), *commands()} <= set(words)
+    grouped = [name for names in COMMAND_GROUPS.values() for name in names]
+    assert sorted(grouped) == sorted(commands())
+
+
+def test_each_command_has_a_line(capsys, monkeypatch):
+    monkeypatch.setenv("COLUMNS", "80")
+    with pytest.raises(SystemExit):
+        main(["--help"])
+    rows = capsys.readouterr().out.splitlines()
+    first = rows.index("  COMMAND") + 1
+    listed = rows[first : rows.index("", first)]
+    assert [row.split()[0] for row in listed] == list(commands())
+    assert all(len(row.split()) > 1 for row in listed)
+
+
+@pytest.mark.parametrize(
+    "word", ["bpm", "clicks", "turn", "cold", "goes", "voice", "register", "course", "divisi"]
+)
+def test_what_screens_and_options_say_is_explained(capsys, word):
+    """And stands in the text that explains it."""
+    assert word in told(capsys, "help", word).lower()
 
 
 def test_a_narrow_screen(capsys, monkeypatch):
@@ -66,13 +88,22 @@ def test_what_is_not_explained(capsys):
         ("turns", "to practise it: coach drill turns."),
         ("gate", "what that means: coach help gate."),
         ("drill", "drill: NAME_OR_FILE is missing; `coach drills` lists"),
-        ("build turns", "build: --to is missing; see coach build --help."),
+        ("build turns", "build: --to is missing; write: coach build thirds --to 120."),
+        ("build", "build: NAME_OR_FILE and --to are missing; write: coach build thirds --to"),
+        ("trial turns", "--a and --b are missing; write: coach trial NAME --a fingering=1 --b f"),
+        ("learn", "learn: --out is missing; write: coach learn --out NAME."),
         ("tutti", "tutti: SCORE is missing; give a score"),
         ("drill turns --takess 3", "drill: --takess is unknown here; did you mean --takes?"),
         ("drill turns --takess=3", "drill: --takess is unknown here; did you mean --takes?"),
         ("drill turns thirds", "drill: thirds is unknown here; all options: coach drill --help."),
-        ("drill turns --from x", "drill: --from: invalid float value: 'x'; see coach drill"),
-        ("drill turns --t 3", "drill: ambiguous option"),
+        ("drill turns --from x", "drill: --from x is no number; write e.g. 60."),
+        ("drill turns --rest x", "drill: --rest x is no whole number; see coach drill --help."),
+        ("drill turns --instrument", "drill: --instrument wants a value behind it; see coach"),
+        ("drill turns --fast=4", "drill: --fast takes no value; leave =4 out."),
+        ("sheet turns --png --svg", "sheet: --svg and --png can't go together; choose one."),
+        ("drill turns --t 3", "drill: --t can be --to or --threshold or --takes or --tonguing; wr"),
+        ("plan", "for the plan of the day: coach today; what that means: coach help plan."),
+        ("mistakes", "for patterns in the mistakes: coach next; what that means: coach help"),
         ("--verse", "--verse is unknown here; did you mean --version?"),
         ("completion", "no shell is named; use bash, zsh"),
         ("completion tcl", '"tcl" is no shell; use bash, zsh'),
@@ -96,7 +127,6 @@ def test_one_command_alone_is_read_as_among_all():
     assert len(whole) == len(COMMANDS)
     for name in ("import", "drill", "check"):
         assert commands_of(whole_parser(name))[name].format_help() == whole[name].format_help()
-    assert all(helps_of(whole_parser()).values())
 
 
 def test_version_and_no_command(capsys):
@@ -105,3 +135,20 @@ def test_version_and_no_command(capsys):
         main(["--help"])
     assert stopped.value.code == 0
     assert "`coach` alone says where to begin" in " ".join(capsys.readouterr().out.split())
+
+
+def test_one_drill_is_told_of_and_how_to_play_it(capsys, monkeypatch):
+    monkeypatch.setenv("COLUMNS", "60")
+    rows = told(capsys, "drills", "turns").splitlines()
+    text = " ".join(" ".join(rows).split())
+    assert "Upper note, lower note and back on every step of the scale, under one slur." in text
+    assert "52 to 112 clicks a minute" in text
+    assert rows[-1] == "  Play it: coach drill turns"
+    assert 'there is no drill "nosuch"; see coach drills.' in refused(capsys, "drills", "nosuch")
+
+
+def test_the_list_of_drills_has_a_line_for_each(capsys, monkeypatch):
+    monkeypatch.setenv("COLUMNS", "80")
+    *rows, _, foot = told(capsys, "drills").splitlines()
+    assert [row.split()[0] for row in rows[2:]] == list(drill_names())
+    assert foot == "  More of one: coach drills NAME. Play it: coach drill NAME"
