@@ -26,11 +26,19 @@ if TYPE_CHECKING:
 def add(commands: Any) -> None:
     parser = commands.add_parser("build", help="bring a passage up to tempo, over days")
     parser.add_argument("drills", nargs="+", metavar="NAME_OR_FILE", help="see `coach drills`")
-    parser.add_argument("--to", dest="to_bpm", type=float, required=True, metavar="BPM")
-    parser.add_argument("--days", type=int, default=5, metavar="N", help="how long to take (5)")
-    parser.add_argument("--day", type=int, metavar="D", help="which of them (else the next one)")
-    parser.add_argument("--minutes", type=float, default=22, metavar="M", help="a day (22)")
-    parser.add_argument("--instrument", metavar="NAME", help="else the drill's own")
+    parser.add_argument(
+        "--to", dest="to_bpm", type=float, required=True, metavar="BPM", help="the tempo to reach"
+    )
+    parser.add_argument(
+        "--days", type=int, default=5, metavar="N", help="how long to take (default: 5)"
+    )
+    parser.add_argument(
+        "--day", type=int, metavar="D", help="which of them (default: the next one)"
+    )
+    parser.add_argument(
+        "--minutes", type=float, default=22, metavar="M", help="a day (default: 22)"
+    )
+    parser.add_argument("--instrument", metavar="NAME", help="(default: the drill's own)")
     parser.add_argument("--show", action="store_true", help="only say what there is to do")
     add_score_options(parser)
     add_input_options(parser)

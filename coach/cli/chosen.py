@@ -23,8 +23,10 @@ def add_chosen_options(parser: argparse.ArgumentParser) -> None:
 
     parser.add_argument("drill", metavar="NAME_OR_FILE", help="see `coach drills`; or a score")
     parser.add_argument("--variant", type=int, default=1, metavar="N", help="of a drill in many")
-    parser.add_argument("--instrument", metavar="NAME", help="else the drill's own")
-    parser.add_argument("--tempo", type=float, metavar="BPM", help="else the goal of the drill")
+    parser.add_argument("--instrument", metavar="NAME", help="(default: the drill's own)")
+    parser.add_argument(
+        "--tempo", type=float, metavar="BPM", help="(default: the goal of the drill)"
+    )
     add_score_options(parser)
 
 

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 def add(commands: Any) -> None:
     parser = commands.add_parser("drill", help="practise a drill")
     parser.add_argument("drill", metavar="NAME_OR_FILE", help="see `coach drills`; or a score")
-    parser.add_argument("--instrument", metavar="NAME", help="else the drill's own")
+    parser.add_argument("--instrument", metavar="NAME", help="(default: the drill's own)")
     add_input_options(parser)
     add_drill_options(parser)
     add_carried_options(parser)

@@ -33,7 +33,7 @@ def add(commands: Any) -> None:
         " not known; an assignment goes to who plays.",
     )
     parser.add_argument("file", type=Path, metavar="FILE", help=".jsonl")
-    parser.add_argument("--player", metavar="NAME", help="whose it is (else: as the file says)")
+    parser.add_argument("--player", metavar="NAME", help="whose it is (default: as the file says)")
     parser.add_argument("--as", dest="called", metavar="NAME", help="the new player's name here")
     parser.set_defaults(run=run)
 

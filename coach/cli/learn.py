@@ -33,9 +33,13 @@ def add(commands: Any) -> None:
     parser.add_argument("--grid", default="auto", help=f"auto (default), {', '.join(GRIDS)}")
     parser.add_argument("--meter", default="4/4", help="such as 3/4 or 6/8 (default 4/4)")
     parser.add_argument("--key", default="C", help='written key, for the names: "F", "D minor"')
-    parser.add_argument("--instrument", metavar="NAME", help="(default: your own, or the double horn)")
+    parser.add_argument(
+        "--instrument", metavar="NAME", help="(default: your own, or the double horn)"
+    )
     parser.add_argument("--title", help="(default: made from the name)")
-    parser.add_argument("--to", type=float, metavar="BPM", help="goal of the drill (default: twice)")
+    parser.add_argument(
+        "--to", type=float, metavar="BPM", help="goal of the drill (default: twice)"
+    )
     parser.add_argument(
         "--count-in", type=int, default=1, metavar="BARS", help="0 to 8 (default 1)"
     )

@@ -19,7 +19,7 @@ SLOWEST_BPM, FASTEST_BPM = 10.0, 400.0
 
 def add_drill_options(parser: argparse.ArgumentParser) -> None:
     """Tempo, gate, click and screen: each overrides the drill file."""
-    tempo = parser.add_argument_group("tempo and gate (else as the drill says)")
+    tempo = parser.add_argument_group("tempo and gate (default: as the drill says)")
     tempo.add_argument("--from", dest="from_bpm", type=float, metavar="BPM", help="start here")
     tempo.add_argument("--to", dest="to_bpm", type=float, metavar="BPM", help="the goal")
     tempo.add_argument("--threshold", type=float, metavar="SHARE", help="clean notes to pass, 0-1")
@@ -61,7 +61,7 @@ def add_input_options(parser: argparse.ArgumentParser) -> None:
 def add_player_options(parser: argparse.ArgumentParser) -> None:
     """How the simulated player plays."""
     parser.add_argument("--fast", action="store_true", help="the simulated player does not wait")
-    parser.add_argument("--seed", type=int, help="another player, another day")
+    parser.add_argument("--seed", type=int, help="a number: the simulated player plays otherwise")
 
 
 def add_device_options(parser: argparse.ArgumentParser) -> None:

@@ -19,7 +19,7 @@ def add(commands: Any) -> None:
     parser = commands.add_parser("played", help="tell of playing the coach did not hear")
     parser.add_argument("minutes", type=float, metavar="MINUTES", help="at the lips, about")
     parser.add_argument("--what", default="practice", help=", ".join(WHAT))
-    parser.add_argument("--on", metavar="DATE", help="else today")
+    parser.add_argument("--on", metavar="DATE", help="(default: today)")
     add_player_option(parser)
     parser.set_defaults(run=run)
 

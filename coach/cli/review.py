@@ -20,7 +20,7 @@ MOST_WEAK = 3
 
 def add(commands: Any) -> None:
     parser = commands.add_parser("review", help="the week: ceilings, goals, what to do")
-    parser.add_argument("--instrument", metavar="NAME", help="else the one played last")
+    parser.add_argument("--instrument", metavar="NAME", help="(default: the one played last)")
     add_player_option(parser)
     parser.add_argument("--json", type=Path, metavar="OUT", help="write it here as data")
     add_page_options(parser)

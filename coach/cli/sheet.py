@@ -33,7 +33,9 @@ def add(commands: Any) -> None:
             f"--{name}", dest="kind", action="store_const", const=name, help=name.upper() + words
         )
     parser.add_argument("--paper", default="a4", metavar="SIZE", help="a4 (default) or letter")
-    parser.add_argument("--out", type=Path, metavar="PATH", help="else NAME.pdf in this folder")
+    parser.add_argument(
+        "--out", type=Path, metavar="PATH", help="(default: NAME.pdf in this folder)"
+    )
     parser.add_argument("--replace", action="store_true", help="write over a file that is there")
     parser.add_argument(
         "--plans", type=int, default=1, metavar="N", help="2: two ways to finger it, line by line"

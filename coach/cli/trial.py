@@ -40,11 +40,13 @@ def add(commands: Any) -> None:
         "--a", required=True, metavar="WAY", help=f"how you play it now: {WAYS_FORM}"
     )
     parser.add_argument("--b", required=True, metavar="WAY", help="the other way, likewise")
-    parser.add_argument("--variant", type=int, default=1, metavar="N", help="of the drill (1)")
+    parser.add_argument(
+        "--variant", type=int, default=1, metavar="N", help="of the drill (default: 1)"
+    )
     parser.add_argument(
         "--at", type=float, metavar="BPM", help="where to begin (between the drill's tempi)"
     )
-    parser.add_argument("--instrument", metavar="NAME", help="else the drill's own")
+    parser.add_argument("--instrument", metavar="NAME", help="(default: the drill's own)")
     parser.add_argument("--json", type=Path, metavar="OUT", help="write the result here")
     add_score_options(parser)
     add_input_options(parser)

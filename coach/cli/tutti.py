@@ -33,7 +33,7 @@ def add(commands: Any) -> None:
         " tempo of all moves on only when it is clean.",
     )
     parser.add_argument("score", metavar="SCORE", help=".musicxml, .mxl, .mid, .abc")
-    parser.add_argument("--instrument", metavar="NAME", help="else the part's own")
+    parser.add_argument("--instrument", metavar="NAME", help="(default: the part's own)")
     group = parser.add_argument_group("the ensemble")
     _add_playing_options(group)
     _add_sound_options(group)
@@ -49,7 +49,11 @@ def add(commands: Any) -> None:
 def _add_playing_options(group: Any) -> None:
     """What is played: bars before, tempo, click."""
     group.add_argument(
-        "--lead", type=int, default=LEAD_BARS, metavar="BARS", help="bars before your entry (2)"
+        "--lead",
+        type=int,
+        default=LEAD_BARS,
+        metavar="BARS",
+        help="bars before your entry (default: 2)",
     )
     group.add_argument("--tempo", type=float, metavar="BPM", help="only at this tempo")
     group.add_argument(
@@ -68,20 +72,22 @@ def _add_playing_options(group: Any) -> None:
 def _add_sound_options(group: Any) -> None:
     """How it sounds, and from where."""
     group.add_argument("--own", type=float, metavar="DB", help="sound your line too, so loud")
-    group.add_argument("--sound-font", metavar="FILE", help=".sf2 or .sf3; else one that is found")
+    group.add_argument(
+        "--sound-font", metavar="FILE", help=".sf2 or .sf3 (default: one that is found)"
+    )
     group.add_argument("--simple-sound", action="store_true", help="no sound font at all")
     group.add_argument(
         "--ensemble-midi",
         nargs="?",
         const="",
         metavar="NAME",
-        help="played by an instrument on this MIDI output (else the only one)",
+        help="played by an instrument on this MIDI output (default: the only one)",
     )
     group.add_argument(
         "--ensemble-delay",
         type=float,
         metavar="MS",
-        help="how late it sounds (else as `coach check --ensemble-midi` measured)",
+        help="how late it sounds (default: as `coach check --ensemble-midi` measured)",
     )
     group.add_argument(
         "--headphones", action="store_true", help="the microphone does not hear the ensemble"

@@ -21,13 +21,17 @@ MOST_WEAK = 2
 
 def add(commands: Any) -> None:
     parser = commands.add_parser("warmup", help="the warm-up of the day")
-    parser.add_argument("--minutes", type=float, default=15, metavar="M", help="5 to 60 (15)")
-    parser.add_argument("--instrument", metavar="NAME", help="else your own, or the double horn")
+    parser.add_argument(
+        "--minutes", type=float, default=15, metavar="M", help="5 to 60 (default: 15)"
+    )
+    parser.add_argument(
+        "--instrument", metavar="NAME", help="(default: your own, or the double horn)"
+    )
     parser.add_argument(
         "--low", metavar="NOTE", help="your comfortable range, written; it is remembered"
     )
     parser.add_argument("--high", metavar="NOTE", help="likewise")
-    parser.add_argument("--day", type=int, metavar="N", help="another day's (else today's)")
+    parser.add_argument("--day", type=int, metavar="N", help="another day's (default: today's)")
     parser.add_argument("--show", action="store_true", help="only say what it is")
     add_input_options(parser)
     add_screen_options(parser)
