@@ -14,9 +14,13 @@ def week_words(week: Week) -> str:
     clean = "" if week.clean is None else f", {100 * week.clean:.0f} % of the notes clean"
     days = f"{week.days} day{'s' if week.days > 1 else ''}"
     takes = f"{week.takes} take{'s' if week.takes > 1 else ''}"
-    return f"{days}, {week.minutes:.0f} minutes of playing, {takes}{clean}{_elsewhere(week)}"
+    return f"{days}, {_minutes(week.minutes)} of playing, {takes}{clean}{_elsewhere(week)}"
 
 
 def _elsewhere(week: Week) -> str:
     minutes = week.elsewhere_minutes
-    return f", {minutes:.0f} minutes away from the coach" if minutes else ""
+    return f", {_minutes(minutes)} away from the coach" if minutes else ""
+
+
+def _minutes(minutes: float) -> str:
+    return f"{minutes:.0f} minute{'' if round(minutes) == 1 else 's'}"

@@ -99,3 +99,6 @@ def test_the_week_in_a_line():
     week = Week(1, 12.4, 1, 0.914)
     assert week_words(week) == "1 day, 12 minutes of playing, 1 take, 91 % of the notes clean"
     assert week_words(Week(0, 0, 0, None, 30.0)) == "no practice, 30 minutes away from the coach"
+    short = Week(1, 1.2, 1, 0.91, 0.8)
+    assert week_words(short).startswith("1 day, 1 minute of playing, 1 take")
+    assert week_words(short).endswith(", 1 minute away from the coach")
