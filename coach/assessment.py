@@ -64,7 +64,7 @@ def assess(
         else:
             evidence = _heard(FollowEar(dues, sample_rate), clean)
             report = _judged(dues, evidence, sample_rate, rules, masked)
-    remarks = ("The recording is overdriven.",) if overdriven(samples) else ()
+    remarks = ("The recording is too loud: it overloads.",) if overdriven(samples) else ()
     return replace(report, remarks=remarks)
 
 

@@ -7,6 +7,7 @@ import signal
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
 
 # Before numpy is there: its threads for small matrices stand in each other's way, and the tests of
 # the ear took three times as long (see coach/hear/onethread.py).  Whoever sets it otherwise, wins.
@@ -18,6 +19,10 @@ for _name in ("SIGINT", "SIGHUP"):
     _number = getattr(signal, _name, None)
     if _number is not None and signal.getsignal(_number) is signal.SIG_IGN:
         signal.signal(_number, signal.SIG_DFL if _name == "SIGHUP" else signal.default_int_handler)
+
+# No test asserts a time.
+settings.register_profile("untimed", deadline=None)
+settings.load_profile("untimed")
 
 SHARED = Path(__file__).resolve().parent.parent.parent / "shared"
 

@@ -110,8 +110,7 @@ def _heading(job: _Job, variant: int) -> dict[str, Any]:
 def _rows(job: _Job, spoken: tuple[Spoken, ...]) -> list[dict[str, Any]]:
     """The notes; `bar` counts from 1, `beat` in quarter notes from 1 inside its bar."""
     from coach.core.passage import bar_index
-    from coach.core.naming import note_name
-    from coach.core.pitch import written_of_sounding
+    from coach.core.pitch import name_of_midi, written_of_sounding
 
     rows, bars = [], job.passage.bars
     for note, said in zip(job.passage.notes, spoken, strict=True):
@@ -124,7 +123,7 @@ def _rows(job: _Job, spoken: tuple[Spoken, ...]) -> list[dict[str, Any]]:
                 "bar": job.passage.first_bar + bar,
                 "beat": str(place + Fraction(1)),
                 "onset_beats": str(note.start_beats),
-                "written": note_name(written, job.passage.fifths),
+                "written": name_of_midi(written, job.passage.fifths),
                 "midi": note.pitch,
                 "syllable": said.syllable,
                 "slurred": note.slurred,

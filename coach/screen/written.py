@@ -6,8 +6,7 @@ import textwrap
 from fractions import Fraction
 
 from coach.core.passage import Note, Passage
-from coach.core.naming import note_name
-from coach.core.pitch import written_of_sounding
+from coach.core.pitch import name_of_midi, written_of_sounding
 
 BETWEEN = "   "
 # A blank at which no row ends.
@@ -56,6 +55,6 @@ def _rest(beats: Fraction) -> list[str]:
 
 
 def _word(note: Note, fifths: int, transposition: int, *, over: bool) -> str:
-    name = note_name(written_of_sounding(note.pitch, transposition), fifths)
+    name = name_of_midi(written_of_sounding(note.pitch, transposition), fifths)
     slur = " slur" if note.slurred else ""
     return f"{name} {note.length_beats / 4}{slur}{' ->' if over else ''}"

@@ -194,7 +194,7 @@ def test_unsure_notes_are_left_out():
     assert find([unsure(take) for take in takes]) == ()
 
 
-@settings(deadline=None, max_examples=20)
+@settings(max_examples=20)
 @given(st.permutations(range(10)))
 def test_the_order_of_takes_does_not_matter(order):
     takes = judged_takes(Player(planted=some(5, chance=0.8)), 10, Random(10))

@@ -180,7 +180,7 @@ def test_later_plans_differ_in_more_than_one_note():
     check_all(small, 4)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(st.integers(0, 10**6), st.data())
 def test_no_random_way_is_cheaper(seed, data):
     rng = Random(seed)
@@ -193,7 +193,7 @@ def test_no_random_way_is_cheaper(seed, data):
     assert best.cost <= total(problem.costs(chosen)) + 1e-9
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(st.integers(0, 10**6))
 def test_no_change_of_one_note_is_cheaper(seed):
     """Near the best plan a mistake would show soonest."""

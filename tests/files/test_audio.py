@@ -99,9 +99,7 @@ def test_unwritable(tmp_path):
 
 
 @pytest.mark.parametrize("suffix", ["wav", "flac", "ogg", "mp3", "aiff"])
-@settings(
-    max_examples=25, suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None
-)
+@settings(max_examples=25, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(data=st.data())
 def test_damaged_files(tmp_path, suffix, data):
     """Cut short or overwritten: some sound, or one clear error."""

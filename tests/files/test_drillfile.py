@@ -502,9 +502,7 @@ TOKENS = st.sampled_from(
 )
 
 
-@settings(
-    max_examples=300, suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None
-)
+@settings(max_examples=300, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(st.sampled_from(SHIPPED), st.data())
 def test_damaged_drills(tmp_path, path, data):
     """Cut, overwritten or with tokens swapped: a drill that plays, or one clear error."""
@@ -532,9 +530,7 @@ VALUES = st.recursive(
 )
 
 
-@settings(
-    max_examples=300, suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None
-)
+@settings(max_examples=300, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(st.sampled_from(SHIPPED), st.data())
 def test_any_value_under_any_key(tmp_path, path, data):
     lines = path.read_text(encoding="utf-8").splitlines()

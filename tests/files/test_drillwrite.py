@@ -35,9 +35,7 @@ def passages(draw, low, high):
     return tuple(notes)
 
 
-@settings(
-    max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
-)
+@settings(max_examples=40, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(data=st.data(), key=st.sampled_from(list(KEYS)), title=st.text(max_size=30))
 @pytest.mark.parametrize("name", ["double-horn", "trumpet", "tuba"])
 def test_a_passage_comes_back(tmp_path, name, data, key, title):
@@ -85,9 +83,7 @@ def changing(draw):
     return replace(first, changes=tuple(changes))
 
 
-@settings(
-    max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
-)
+@settings(max_examples=60, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(passage=changing())
 def test_meters_that_change_and_short_notes_come_back(tmp_path, passage):
     path = tmp_path / "x.toml"

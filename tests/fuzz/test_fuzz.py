@@ -50,13 +50,13 @@ _NOTE = st.dictionaries(
 )
 
 
-@settings(deadline=None, max_examples=50)
+@settings(max_examples=50)
 @given(st.dictionaries(st.sampled_from(["notes", "anchor", "instrument", "clicks_s"]), _JSON))
 def test_any_json_is_expected_notes_or_one_sentence(data):
     _expected(data)
 
 
-@settings(deadline=None, max_examples=50)
+@settings(max_examples=50)
 @given(st.lists(_NOTE, min_size=1, max_size=3))
 def test_any_notes_are_expected_notes_or_one_sentence(notes):
     _expected({"notes": notes})
@@ -71,7 +71,7 @@ def _expected(data: object) -> None:
         assert all(due.length_frames > 0 for due in dues)
 
 
-@settings(deadline=None, max_examples=50)
+@settings(max_examples=50)
 @given(st.dictionaries(st.sampled_from(["frame", "pitch", "level_db", "fine", "x"]), _JSON))
 def test_any_row_is_an_attack_or_none(row):
     try:
@@ -81,7 +81,7 @@ def test_any_row_is_an_attack_or_none(row):
     assert isinstance(attack.frame, int)
 
 
-@settings(deadline=None, max_examples=50)
+@settings(max_examples=50)
 @given(_JSON)
 def test_any_event_is_one_line_that_is_read_again(tmp_path_factory, what):
     path = tmp_path_factory.mktemp("events") / "log"

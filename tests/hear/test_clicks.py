@@ -51,7 +51,7 @@ def whole(loud: Made):
     return cleaned_in_blocks(loud, [10**7])
 
 
-@settings(max_examples=8, deadline=None)
+@settings(max_examples=8)
 @given(sizes=st.lists(st.integers(1, 6000), min_size=1, max_size=5).filter(lambda s: max(s) > 200))
 def test_blocks_of_any_size_give_the_same_samples(loud, whole, sizes):
     samples, masked = cleaned_in_blocks(loud, sizes)

@@ -27,7 +27,7 @@ def brass(hz, frames, *, weak_first=False, noise_db=-60.0, seed=0):
     return sound + 10 ** (noise_db / 20) * rng.standard_normal(frames)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(st.floats(43, 932), st.integers(0, 1000), st.booleans())
 def test_steady_tones_are_right_to_a_cent_octave_included(hz, seed, weak_first):
     sound = brass(hz, 8192, weak_first=weak_first and hz < 200, seed=seed)

@@ -17,7 +17,7 @@ def tone(hz, seconds, level=1.0, **more):
     return (level * brass(hz, round(seconds * RATE), **more)).astype(np.float32)
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 @given(st.integers(29, 82), st.floats(-45, 45), st.integers(0, 99))
 def test_every_note_of_the_horn_to_a_cent(midi, cents, seed):
     hz = hz_of_midi(midi + cents / 100)
@@ -34,7 +34,7 @@ def test_other_rates(rate):
     assert all(abs(cents_between(r.hz, 98.5)) < 1 for r in readings)
 
 
-@settings(max_examples=10, deadline=None)
+@settings(max_examples=10)
 @given(st.lists(st.integers(1, 9000), min_size=1, max_size=6).filter(lambda s: max(s) > 300))
 def test_blocks_of_any_size_give_the_same_readings(sizes):
     sound = tone(174.61, 0.8)

@@ -55,7 +55,7 @@ def test_the_pitch_of_a_steady_tone_stays(hz, speed):
     assert np.std(part) == pytest.approx(np.std(tone(hz, 1.0)), rel=0.05)
 
 
-@settings(deadline=None, max_examples=40)
+@settings(max_examples=40)
 @given(
     st.integers(0, 30_000),
     st.sampled_from([0.25, 0.3, 0.5, 0.77, 0.999]),

@@ -66,15 +66,15 @@ def test_a_take_begun_again_is_announced_again() -> None:
 
 
 def test_pause_and_notices_once() -> None:
-    view = replace(first_take(4), phase="paused", notice="the microphone was overdriven")
+    view = replace(first_take(4), phase="paused", notice="it was too loud")
     said = lines_of(view, view)
     assert said.count("Paused.") == 1
-    assert said.count("Note: the microphone was overdriven") == 1
+    assert said.count("Note: it was too loud") == 1
 
 
 def test_a_notice_is_said_once_of_each_take() -> None:
     """Overdriven in both of two takes: said twice, though the words stay on the view between."""
-    words = "the microphone was overdriven"
+    words = "it was too loud"
     rest = replace(first_rest(), notice=words)
     second = replace(first_take(3), plan=views.plan(), notice=words)
     after = replace(rest, path=(*rest.path, rest.path[-1]))

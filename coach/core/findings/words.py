@@ -11,7 +11,8 @@ from coach.core.exercise import Exercise
 from coach.core.findings.facts import TIMING, Fact
 from coach.core.findings.questions import BACK, EXCHANGE, LEAP, NOTE, PITCH, SIDE, Question
 from coach.core.findings.weigh import SMALLEST_LAG_MS, Split, lags
-from coach.core.pitch import name_of_midi, written_of_sounding
+from coach.core.naming import note_name
+from coach.core.pitch import written_of_sounding
 
 # How a fault is told of a note.
 FAULTS = {
@@ -118,7 +119,7 @@ def _syllables(scene: Scene) -> str:
 def _name(exercise: Exercise, index: int) -> str:
     passage = exercise.passage
     written = written_of_sounding(passage.notes[index].pitch, exercise.transposition)
-    return name_of_midi(written, passage.fifths)
+    return note_name(written, passage.fifths)
 
 
 def _mostly(facts: Sequence[Fact]) -> str:

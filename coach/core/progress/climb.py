@@ -127,7 +127,7 @@ def climb_words(climb: Climb) -> str:
 def _moved(climb: Climb) -> str:
     now, before = climb.ceilings[-1], climb.since
     if now is before:
-        return f"One day does not tell yet: clean up to {now.bpm:.0f}"
+        return f"One day does not tell yet: the ceiling is {now.bpm:.0f}"
     percent = 100 * (now.bpm / before.bpm - 1)
     sure = now.low_bpm > before.bpm or now.bpm > before.high_bpm
     if percent >= MOVED_PERCENT:

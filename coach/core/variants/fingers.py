@@ -7,8 +7,8 @@ from collections import Counter
 from dataclasses import replace
 
 from coach.core.fingering.moves import move_between
+from coach.core.naming import note_name
 from coach.core.passage import Note, Passage, can_slur
-from coach.core.pitch import name_of_midi
 from coach.core.variants.laying import joined_title, laid, usual_length
 
 ROUNDS = 4
@@ -57,7 +57,7 @@ def _to_and_fro(passage: Passage, pair: tuple[Note, Note], *, slurred: bool) -> 
     first, second = (replace(note, syllable=None, accent=False) for note in pair)
     row = [first, *(second if k % 2 == 0 else first for k in range(2 * ROUNDS))]
     notes = [replace(note, slurred=slurred and k > 0) for k, note in enumerate(row)]
-    names = " and ".join(name_of_midi(note.pitch, passage.fifths) for note in pair)
+    names = " and ".join(note_name(note.pitch, passage.fifths) for note in pair)
     words = f"{names}, {'slurred' if slurred else 'tongued'}"
     return laid(passage, [(note, unit) for note in notes], joined_title(passage, words))
 

@@ -24,7 +24,7 @@ from coach.files.drillfile import list_drills, load_drill
 
 SETTINGS = load_building()
 HORN = load_instrument("double-horn")
-calm = settings(deadline=None, max_examples=30)
+calm = settings(max_examples=30)
 
 
 def drill(name: str = "run", *, octaves: int = 1, syllables: tuple[str, ...] = ()) -> Drill:

@@ -25,7 +25,7 @@ def printed_beats(sign):
     return beats * sign.tuplet.normal / sign.tuplet.actual if sign.tuplet else beats
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=300)
 @given(passage=passages())
 def test_bars_are_filled_and_ties_join_to_the_notes(passage):
     bars = notated(passage)
@@ -46,7 +46,7 @@ def test_bars_are_filled_and_ties_join_to_the_notes(passage):
     assert joined == {k: (n.start_beats, n.end_beats) for k, n in enumerate(passage.notes)}
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=200)
 @given(passage=passages())
 def test_tuplets_are_whole(passage):
     """Each begins and ends once, its signs stand together, and it lasts some halves of beats."""
@@ -65,7 +65,7 @@ def test_tuplets_are_whole(passage):
                 assert length.denominator & (length.denominator - 1) == 0
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=200)
 @given(passage=passages())
 def test_beams_are_closed(passage):
     for bar in notated(passage):

@@ -7,7 +7,7 @@ from random import Random
 from statistics import median
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from coach.core.gate import Gate
@@ -112,7 +112,6 @@ def test_a_gate_that_asks_for_every_note_still_moves():
     assert pacer.pace.tempo_bpm > 60
 
 
-@settings(deadline=None)
 @given(
     st.lists(st.integers(0, 24), min_size=1, max_size=25),
     st.integers(200, 2000).map(lambda tenths: tenths / 10),
@@ -133,7 +132,6 @@ def test_never_faster_after_a_failure_nor_slower_after_a_pass(counts, start, mor
         assert now == before or felt or now >= round(start + more, 1) or now <= start / 2 + 0.1
 
 
-@settings(deadline=None)
 @given(st.lists(st.integers(18, 24), max_size=8), st.integers(18, 23))
 def test_one_more_clean_note_never_makes_the_next_take_slower(counts, clean):
     """Of takes that were not broken off: one with half of its notes may tell nothing."""

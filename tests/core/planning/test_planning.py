@@ -25,7 +25,7 @@ from coach.files.planning import load_planning
 
 SETTINGS = load_planning()
 TODAY = 739_000
-calm = settings(deadline=None, max_examples=150)
+calm = settings(max_examples=150)
 
 
 def passage(name: str = "run", ceiling_bpm: float | None = 90.0, **more) -> Worked:

@@ -122,7 +122,7 @@ def test_the_take_itself() -> None:
     assert found["take", "evenness"].values == 5
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 @given(
     seed=st.integers(0, 10_000), days=st.lists(st.integers(DAY - 90, DAY), min_size=2, max_size=4)
 )

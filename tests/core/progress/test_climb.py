@@ -58,7 +58,7 @@ def test_takes_of_a_day_lie_side_by_side_within_it():
         ({7: 80, 0: 100}, 95, 9, "Yes: 80 → 100 in a week; the goal 95 is reached, due 3 May."),
         ({7: 100, 0: 80}, None, None, "No, slower: 100 → 80 in a week."),
         ({1: 90, 0: 90}, None, None, "It is where it was: 90 → 90 since the day before."),
-        ({0: 90}, 120, None, "One day does not tell yet: clean up to 90; goal 120."),
+        ({0: 90}, 120, None, "One day does not tell yet: the ceiling is 90; goal 120."),
     ],
 )
 def test_it_is_told_in_a_sentence(ceilings, goal, due, words):

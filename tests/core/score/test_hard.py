@@ -203,7 +203,7 @@ def made(bars) -> list:
     return [even(pitches[: int(4 / length)], length, slurred) for pitches, length, slurred in bars]
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(BARS, st.floats(40, 160), st.floats(1, 2))
 def test_a_faster_tempo_makes_no_bar_easier(bars, bpm, faster):
     slow = scores(line(*made(bars), tempos=((0, bpm),)))
@@ -211,7 +211,7 @@ def test_a_faster_tempo_makes_no_bar_easier(bars, bpm, faster):
     assert all(after >= before - 1e-6 for before, after in zip(slow, fast, strict=True))
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(BARS, st.lists(st.integers(0, 6), max_size=4))
 def test_more_bars_of_rest_change_no_ranking(bars, where):
     """Bars that are parted by a bar of rest already."""

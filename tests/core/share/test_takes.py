@@ -32,7 +32,7 @@ def close(one: Tally, other: Tally) -> bool:
     return counts[0] == counts[1] and abs(one.total - other.total) <= 0.0051 * one.values
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(st.integers(0, 10**6), st.sampled_from(RATES), st.sampled_from([60.0, 1.0]))
 def test_tallies_of_a_told_report_are_those_of_the_report(seed, rate, limit_ms):
     """Exactly, up to 48,000 frames a second, with the offset cut off at the limit too; but for the

@@ -39,7 +39,7 @@ def crossings(sizes: list[int], spending: Spending) -> list[bool]:
     ]
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 @given(st.lists(st.integers(0, 30), min_size=8, max_size=8), st.floats(0.02, 0.3))
 def test_no_more_tosses_than_allowed_are_decided(sizes, share):
     """Every one of the 256 tosses is played through: exactly the claim, for any differences."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from coach.core.tutti.chord import against_chord, root_of
@@ -64,14 +64,12 @@ def test_alone_and_in_octaves_there_is_nothing_to_tell():
 CHORDS = st.lists(st.integers(40, 84), min_size=1, max_size=6)
 
 
-@settings(deadline=None)
 @given(CHORDS, st.integers(-12, 12))
 def test_a_chord_moved_is_the_same_chord(chord, by):
     # Two roots as good as each other are told apart by which lies lower; that moves along.
     assert root_of([pitch + by for pitch in chord]) == root_of(chord) + by
 
 
-@settings(deadline=None)
 @given(CHORDS, st.floats(-0.4, 0.4))
 def test_the_two_places_always_lie_as_far_apart(chord, off):
     found = against_chord(0, 1, 62, 62 + off, chord)

@@ -48,7 +48,7 @@ def test_a_perfect_take_fits():
     assert fit.unmeasured == NO_RELEASES
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=20)
 @given(st.integers(-90, 90), st.integers(0, 99))
 def test_a_shift_of_all_attacks_changes_the_offsets_only(shift_ms, seed):
     plan = with_rests()
@@ -116,7 +116,6 @@ def test_pitch_against_the_chord():
     assert any("+4 cents from just, -10 from tempered" in said for said in fit_sentences(fit))
 
 
-@settings(deadline=None)
 @given(st.lists(st.tuples(st.integers(0, 12), st.integers(1, 8), st.integers(40, 80)), max_size=12))
 def test_what_sounds_is_what_sounds_at_each_beat(notes):
     sounded = tuple(Sounded(Fraction(a, 2), Fraction(n, 2), pitch) for a, n, pitch in sorted(notes))

@@ -63,7 +63,7 @@ def test_the_end_of_a_voice_that_somebody_played_is_not_known():
     assert alone.releases[-1].against_ms is None
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=20)
 @given(st.integers(-90, 90))
 def test_a_shift_of_the_whole_take_is_taken_off(shift_ms):
     fit = fit_of(

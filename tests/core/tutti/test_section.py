@@ -75,7 +75,7 @@ def test_of_two_one_is_told_against_the_other():
     assert said[0].startswith(("first", "second"))
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=20)
 @given(st.integers(-50, 50), st.integers(0, 50))
 def test_a_shift_of_all_changes_nothing(shift, seed):
     one, other = section((-10, 5, 5), seed), section((-10, 5, 5), seed, shift=shift)

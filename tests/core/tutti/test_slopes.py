@@ -5,7 +5,7 @@ from __future__ import annotations
 from random import Random
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
 
@@ -15,7 +15,6 @@ from tests.core.tutti.simulated import noise
 VALUES = st.lists(st.floats(-200, 200), min_size=4, max_size=40)
 
 
-@settings(deadline=None)
 @given(VALUES)
 def test_the_slope_is_least_squares(ys):
     xs = [0.5 * k for k in range(len(ys))]

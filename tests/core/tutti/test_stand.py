@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from fractions import Fraction
 
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from coach.core.passage import MeterChange, Passage
@@ -26,13 +26,11 @@ WARP = Warp(
 )
 
 
-@settings(deadline=None)
 @given(BEATS)
 def test_the_warp_turned_round(beat):
     assert beats_of(WARP, WARP.even(beat))[0] == beat
 
 
-@settings(deadline=None)
 @given(st.fractions(0, 1, max_denominator=9))
 def test_through_a_fermata_the_beat_stands(share):
     for beat, extra in HOLDS:
@@ -40,7 +38,6 @@ def test_through_a_fermata_the_beat_stands(share):
         assert found == (beat, share < 1)
 
 
-@settings(deadline=None)
 @given(st.integers(0, 39), st.sampled_from([61.7, 90, 132.125]))
 def test_the_frame_of_a_beat_is_that_beat(beat, tempo):
     plan = plan_of(notes_of([60] * 80), tempo, WARP)
@@ -114,7 +111,6 @@ def test_other_meters():
     assert at(plan, 7).entry_in == "1 bar 1 beat"
 
 
-@settings(deadline=None)
 @given(st.integers(0, 17))
 def test_the_count_is_never_longer_than_it_was(beat):
     def left(stand):

@@ -28,7 +28,7 @@ load = lru_cache(load_instrument)
 instruments = st.sampled_from(instrument_names())
 days = st.integers(-400, 40_000)
 minutes = st.integers(5, 60)
-calm = settings(deadline=None, max_examples=40)
+calm = settings(max_examples=40)
 
 
 def weak_spot(instrument: Instrument, name: str = "hard-run", notes: int = 16) -> WeakSpot:

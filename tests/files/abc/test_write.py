@@ -131,7 +131,7 @@ def _fields(note: Note) -> dict[str, object]:
     return {name: getattr(note, name) for name in Note.__dataclass_fields__}
 
 
-@settings(max_examples=250, deadline=None)
+@settings(max_examples=250)
 @given(passages(), st.sampled_from([HORN, TUBA, TRUMPET]), st.sampled_from([60.0, 92.5, 144.0]))
 def test_what_is_read_back_is_what_was_written(passage, instrument, tempo_bpm):
     score = read(abc_text(passage, instrument, tempo_bpm))
@@ -154,7 +154,7 @@ def test_what_is_read_back_is_what_was_written(passage, instrument, tempo_bpm):
     assert quarter_bpm == pytest.approx(tempo_bpm * float(passage.pulse_beats))
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(st.lists(st.fractions(F(1, 4), F(3), max_denominator=40), min_size=1, max_size=6))
 def test_any_fraction_is_written_exactly(lengths):
     notes, at = [], F(0)
@@ -165,7 +165,7 @@ def test_any_fraction_is_written_exactly(lengths):
     assert heard(read(abc_text(passage, TUBA, 100))) == wanted(passage)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(passages(), st.sampled_from(["octave", "pitch"]))
 def test_accidentals_are_clear_whether_they_last_for_one_octave_or_all(passage, lasting):
     text = f"%%propagate-accidentals {lasting}\n" + abc_text(passage, HORN, 80)

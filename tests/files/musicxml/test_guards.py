@@ -307,7 +307,7 @@ def _reads_or_refuses(data: bytes) -> None:
         assert isinstance(read_musicxml(data, "made.xml"), Score)
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=300)
 @given(
     st.lists(
         st.tuples(st.integers(0, len(RICH) - 1), st.integers(0, 3), st.binary(max_size=4)),
@@ -324,7 +324,7 @@ def test_changed_bytes_give_a_score_or_one_error(changes):
 _ODD = st.sampled_from(["", "0", "-1", "1.5", "1e99", "9" * 30, "NaN", "x", "٣", "4+", "1/0"])
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=300)
 @given(st.lists(st.tuples(st.integers(0, 200), _ODD), min_size=1, max_size=3))
 def test_odd_numbers_give_a_score_or_one_error(changes):
     data = RICH.decode()
@@ -335,7 +335,7 @@ def test_odd_numbers_give_a_score_or_one_error(changes):
     _reads_or_refuses(data.encode())
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=200)
 @given(st.data())
 def test_changed_archives_give_a_score_or_one_error(data):
     made = bytearray(zipped({"META-INF/container.xml": CONTAINER, "score.xml": RICH}))

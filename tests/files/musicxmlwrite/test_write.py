@@ -77,9 +77,7 @@ def test_the_passages_of_all_drills_are_valid(schema):
 
 
 @pytest.mark.shared
-@settings(
-    max_examples=80, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
-)
+@settings(max_examples=80, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(made=fingered(), name=st.sampled_from(instrument_names()), title=st.text(max_size=20))
 def test_any_passage_is_valid(schema, made, name, title):
     passage, alternates = made
@@ -98,7 +96,7 @@ def read_back(text):
     return line_of(score, part_of(score, None))
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 @given(made=fingered(), name=st.sampled_from(["double-horn", "trumpet", "euphonium-treble"]))
 def test_our_own_reader_finds_the_same_passage(made, name):
     passage, alternates = made

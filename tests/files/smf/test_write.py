@@ -85,7 +85,7 @@ def words_of(note):
     return note.slurred, note.syllable, note.fingering, note.accent
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 @given(passage=passages(), instrument=st.sampled_from(INSTRUMENTS), bpm=st.integers(30, 240))
 def test_a_passage_comes_back(passage, instrument, bpm):
     score = read_smf(smf_bytes(passage, instrument, bpm), "ours")
@@ -104,7 +104,7 @@ def test_a_passage_comes_back(passage, instrument, bpm):
     assert abs(qpm - right) < 0.01 + right**2 / 120e6
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(passage=passages())
 def test_mido_reads_the_same_notes(passage):
     """mido 1.3.3 as the outside reader: pitches, ticks, tempo, meter and key."""

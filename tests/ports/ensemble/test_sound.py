@@ -114,7 +114,7 @@ SHARED = Waves(SYNTHESIS, 4 << 20)
 MIX = first_mix(ORCHESTRA)
 
 
-@settings(deadline=None, max_examples=25)
+@settings(max_examples=25)
 @given(st.lists(st.integers(1, 60_000), min_size=1, max_size=12), st.integers(100_000, 400_000))
 def test_any_cut_into_windows_gives_the_same_samples(lengths, start):
     track = EnsembleTrack(ORCHESTRA, plan_at(144.0), first_mix(ORCHESTRA), SHARED)
