@@ -15,7 +15,7 @@ from collections.abc import Sequence
 from importlib import import_module
 
 from coach.cli.saying import print
-from coach.errors import CoachError
+from coach.errors import CoachError, reason_of
 from coach.ports.signals import ends_in_order
 from coach.screen.letters import STAND_INS
 
@@ -119,7 +119,7 @@ def _say(sentence: str) -> None:
 
 def _refusal(error: OSError) -> str:
     """What the system refused, where it was not foreseen that it could."""
-    what = (error.strerror or str(error)).lower()
+    what = reason_of(error)
     where = error.filename if isinstance(error.filename, str) else ""
     full = error.errno == errno.ENOSPC
     hint = "make room on the disk" if full else "see that it is there, and yours to use"

@@ -12,7 +12,7 @@ from pathlib import Path
 from types import TracebackType
 from typing import Any
 
-from coach.errors import FileError
+from coach.errors import FileError, reason_of
 from coach.files.output import open_private
 
 # So every event begins, in the first line of a log as in all others.
@@ -40,7 +40,7 @@ class EventLog:
                 self.path, "w", encoding="ascii", newline="\n", opener=open_private
             )
         except (OSError, ValueError) as error:
-            what = f"events can't be written there ({_reason(error)})"
+            what = f"events can't be written there ({reason_of(error)})"
             raise FileError(
                 what, str(path), "name a file in a folder that you may write to"
             ) from None
@@ -53,7 +53,7 @@ class EventLog:
             self._file.write(json.dumps(_plain(event), allow_nan=False) + "\n")
             self._file.flush()
         except OSError as error:
-            self._warn(f"{self.path}: the event log stops here ({_reason(error)}).")
+            self._warn(f"{self.path}: the event log stops here ({reason_of(error)}).")
             self.close()
 
     def close(self) -> None:
@@ -107,7 +107,7 @@ def read_events(path: str | os.PathLike[str]) -> list[dict[str, Any]]:
     except UnicodeDecodeError:
         raise FileError("this is not an event log", str(path), "name a text file") from None
     except (OSError, ValueError) as error:
-        what = f"this event log can't be read ({_reason(error)})"
+        what = f"this event log can't be read ({reason_of(error)})"
         raise FileError(what, str(path), "check the name") from None
     whole = text.split("\n")[:-1]
     return [_event(line, f"{path}, line {place}") for place, line in enumerate(whole, 1)]
@@ -121,7 +121,3 @@ def _event(line: str, where: str) -> dict[str, Any]:
     if not isinstance(event, dict):
         raise FileError("this is not an event", where, "each line holds one JSON object")
     return event
-
-
-def _reason(error: Exception) -> str:
-    return (getattr(error, "strerror", None) or str(error)).lower()

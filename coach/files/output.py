@@ -12,7 +12,7 @@ import sys
 from collections.abc import Iterator
 from pathlib import Path
 
-from coach.errors import FileError
+from coach.errors import FileError, reason_of
 
 OWNER_ONLY = 0o600
 # Names of devices: Windows has no files that are called so, whatever their ending.
@@ -110,7 +110,7 @@ def writing(path: Path) -> Iterator[None]:
     try:
         yield
     except OSError as error:
-        reason = (error.strerror or str(error)).lower()
+        reason = reason_of(error)
         hint = "name a file in a folder that you may write to"
         if error.errno == errno.ENOSPC:
             hint = "make room on the disk"

@@ -19,7 +19,7 @@ from pathlib import Path
 from typing import Any
 
 from coach.core.tutti.bars import FIND_AGAIN, Positions
-from coach.errors import CoachError, FileError
+from coach.errors import CoachError, FileError, reason_of
 from coach.files.configs import own_folder
 from coach.files.output import private_folder, write_whole, writing
 
@@ -104,7 +104,7 @@ def _read(path: Path) -> dict[str, Any]:
     except FileNotFoundError:
         raise FileError("there is no such file", str(path), FIND_AGAIN) from None
     except OSError as error:
-        reason = (error.strerror or str(error)).lower()
+        reason = reason_of(error)
         raise FileError(f"it can't be read ({reason})", str(path), FIND_AGAIN) from None
     except (ValueError, RecursionError):
         raise FileError("this is not JSON", str(path), FIND_AGAIN) from None

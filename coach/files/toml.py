@@ -10,7 +10,7 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import Any
 
-from coach.errors import FileError
+from coach.errors import FileError, reason_of
 from coach.files.output import refuse_folder
 
 LARGEST_FILE_BYTES = 1_000_000
@@ -27,13 +27,9 @@ def read_toml(path: Path) -> dict[str, Any]:
         raise FileError("there is no such file", str(path), "check the name") from None
     except (OSError, ValueError) as error:
         refuse_folder(path, "name a file in it")
-        what = f"this file can't be read ({_reason(error)})"
+        what = f"this file can't be read ({reason_of(error)})"
         raise FileError(what, str(path), "check its name, and that you may read it") from None
     return toml_of(raw, path)
-
-
-def _reason(error: Exception) -> str:
-    return (getattr(error, "strerror", None) or str(error)).lower()
 
 
 def toml_of(raw: bytes, path: Path) -> dict[str, Any]:

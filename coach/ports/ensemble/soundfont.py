@@ -15,7 +15,7 @@ from typing import Any
 
 import numpy as np
 
-from coach.errors import CoachError, FileError
+from coach.errors import CoachError, FileError, reason_of
 from coach.ports.click import Samples
 from coach.ports.ensemble.fontcheck import fault_of
 from coach.ports.ensemble.voicing import NoteKey
@@ -130,7 +130,7 @@ def _read(path: Path) -> bytes:
             raise FileError("this SoundFont is larger than 1 GB", str(path), "choose a smaller one")
         data = path.read_bytes()
     except OSError as error:
-        what = f"it cannot be read ({error.strerror or error})"
+        what = f"it cannot be read ({reason_of(error)})"
         raise FileError(what, str(path), HINT) from error
     fault = fault_of(data)
     if fault:
