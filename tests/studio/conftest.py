@@ -100,12 +100,12 @@ class Studio:
     """A sound server of our own, ended by its process id."""
 
     rate = RATE
-    period_frames = PERIOD
-    # Measured with `test_a_known_delay...`, constant to the frame: the coach and the player hear
-    # each other, and in such a loop the server hands sound on a period later, each way.
-    round_trip_frames = 2 * PERIOD
 
-    def __init__(self) -> None:
+    def __init__(self, period_frames: int = PERIOD) -> None:
+        self.period_frames = period_frames
+        # Measured with `test_a_known_delay...`, constant to the frame: the coach and the player
+        # hear each other, and in such a loop the server hands sound on a period later, each way.
+        self.round_trip_frames = 2 * period_frames
         name = f"studio-{uuid.uuid4().hex[:8]}"
         self.env = {
             **os.environ,
@@ -115,7 +115,8 @@ class Studio:
             "PYTHONPATH": str(ROOT),
         }
         urgent = ["-R", "-P", "70"] if _may_be_urgent() else ["-r"]
-        command = ["jackd", "-n", name, *urgent, "-d", "dummy", "-r", str(RATE), "-p", str(PERIOD)]
+        card = ["-d", "dummy", "-r", str(RATE), "-p", str(period_frames)]
+        command = ["jackd", "-n", name, *urgent, *card]
         self.server = subprocess.Popen(
             command, env=self.env, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL
         )
