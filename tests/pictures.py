@@ -186,7 +186,7 @@ def week() -> bytes:
         seen.open(path)
         clip = {"x": 0, "y": 0, "width": width, "height": height, "scale": 1}
         told = seen.ask("Page.captureScreenshot", clip=clip, captureBeyondViewport=True)
-    return png(Image.open(io.BytesIO(base64.b64decode(told["data"]))).convert("RGB"), 64)
+    return png(Image.open(io.BytesIO(base64.b64decode(told["data"]))).convert("RGB"), 256)
 
 
 def png(picture: Image.Image, colours: int) -> bytes:
