@@ -35,7 +35,7 @@ import sys
 sys.path.insert(0, sys.argv[1])
 import coach
 from coach.files.configs import data_folder, load_instrument, load_keys, load_rules, load_sound
-from coach.files.drillfile import list_drills
+from coach.files.drillshelf import list_drills
 assert coach.__file__.startswith(sys.argv[1]), coach.__file__
 assert str(data_folder("drills")).startswith(sys.argv[1]), data_folder("drills")
 assert load_rules("strict").tolerance_ms == 15 and load_keys() and load_sound()

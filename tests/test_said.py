@@ -13,7 +13,7 @@ import pytest
 
 from coach.cli import commands, whole_parser
 from coach.cli.parsing import commands_of, options_of
-from coach.files.drillfile import load_drill
+from coach.files.drillshelf import load_drill
 from coach.files.topics import load_topics
 
 ROOT = Path(__file__).parent.parent

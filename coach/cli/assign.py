@@ -90,7 +90,7 @@ def _set(args: argparse.Namespace, word: str, instrument: str | None) -> _Set:
 
 def _parted(word: str) -> tuple[str, float | None]:
     """Drill and tempo of "turns=132"; paths may hold "=" as well."""
-    from coach.files.drillfile import is_drill
+    from coach.files.drillshelf import is_drill
 
     source, _, tempo = word.rpartition("=")
     if not source:
@@ -108,7 +108,7 @@ def _text(args: argparse.Namespace, source: str, drill: Any, player: Any) -> str
     """The drill file as it stands; for what is chosen out of one, or of a score, a new one."""
     from coach.cli.writing import text_of_drill
     from coach.core.score.choose import Choice
-    from coach.files.drillfile import find_drill
+    from coach.files.drillshelf import find_drill
     from coach.files.scorefile import is_score
 
     if not is_score(source) and choice_of(args) == Choice():

@@ -39,7 +39,7 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _drills() -> Iterable[str]:
-    from coach.files.drillfile import drill_names
+    from coach.files.drillshelf import drill_names
 
     return drill_names()
 

@@ -22,7 +22,7 @@ def add(commands: Any) -> None:
 def run(args: argparse.Namespace) -> int:
     from coach.cli.opening import player
     from coach.cli.practice import NoBook, check_session, practise
-    from coach.files.drillfile import load_drill
+    from coach.files.drillshelf import load_drill
 
     check_session(args)
     drill, instrument = load_drill(DRILL)

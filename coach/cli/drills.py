@@ -17,7 +17,7 @@ def add(commands: Any) -> None:
 def run(args: argparse.Namespace) -> int:
     from rich.console import Console
 
-    from coach.files.drillfile import list_drills, load_drill
+    from coach.files.drillshelf import list_drills, load_drill
     from coach.screen import drill_page, drills_table
 
     console = Console(highlight=False)

@@ -52,7 +52,7 @@ def run(args: argparse.Namespace) -> int:
 def _passage(book: PracticeBook, args: argparse.Namespace) -> tuple[str, str]:
     """Drill and instrument: as played last, else as the drill's file says."""
     from coach.files.configs import load_instrument
-    from coach.files.drillfile import load_drill
+    from coach.files.drillshelf import load_drill
 
     if args.instrument:
         load_instrument(args.instrument)

@@ -50,7 +50,7 @@ def drill_of(kept: Any) -> tuple[Drill, Instrument]:
     """The drill that was played; where its file is gone, what the take says of it."""
     from coach.core.exercise import Drill
     from coach.files.configs import load_instrument
-    from coach.files.drillfile import load_drill
+    from coach.files.drillshelf import load_drill
 
     try:
         return load_drill(kept.drill, instrument=kept.instrument)

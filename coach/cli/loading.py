@@ -50,7 +50,7 @@ def loaded(
     """The drill called `name`, or out of that file, with what the options choose of it."""
     from coach.cli.own import own_instrument
     from coach.core.score.choose import Reading
-    from coach.files.drillfile import load_drill
+    from coach.files.drillshelf import load_drill
     from coach.files.scorefile import is_score
 
     choice = choice_of(args)
@@ -73,7 +73,7 @@ def loaded(
 def _by_name(name: str, instrument: str | None) -> tuple[Drill, Instrument]:
     """The drill file of that name; where there is none, what was played under it."""
     from coach.cli.own import kept_drill
-    from coach.files.drillfile import load_drill
+    from coach.files.drillshelf import load_drill
 
     try:
         return load_drill(name, instrument=instrument)

@@ -153,7 +153,7 @@ def near(word: str, known: Iterable[str], rest: str) -> str:
 
 def no_command(word: str, commands: Iterable[str]) -> CoachError:
     """The error for a command that is none: a drill, a word to be explained, or mistyped."""
-    from coach.files.drillfile import is_drill
+    from coach.files.drillshelf import is_drill
     from coach.files.topics import find_topic
 
     names = tuple(commands)

@@ -80,7 +80,7 @@ def _score(args: argparse.Namespace) -> Score:
 
 
 def _refuse_drill(name: str) -> None:
-    from coach.files.drillfile import is_drill
+    from coach.files.drillshelf import is_drill
     from coach.files.scorefile import is_score
 
     # What is in a file tells that it is a score, whatever its name.

@@ -176,7 +176,7 @@ def of_course(drill: str) -> bool:
 
 def _known(names: set[str]) -> dict[str, tuple[str, float]]:
     """Titles and goals of the drills whose files are there."""
-    from coach.files.drillfile import load_drill
+    from coach.files.drillshelf import load_drill
 
     found = {}
     for name in names:

@@ -153,7 +153,7 @@ def _styled(value: str, passage: Passage, drill: Drill, instrument: Instrument) 
 
 
 def _other(value: str, passage: Passage, drill: Drill, instrument: Instrument) -> Passage:
-    from coach.files.drillfile import load_drill
+    from coach.files.drillshelf import load_drill
 
     other, _ = load_drill(value, instrument=instrument.name)
     return other.variants[0]

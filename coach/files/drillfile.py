@@ -65,23 +65,18 @@ it; variants that fit in no octave are left out, and so are fingerings unless on
 
 from __future__ import annotations
 
-import os
 import unicodedata
-from dataclasses import dataclass
 from pathlib import Path
 
 from coach.core.exercise import CLICK_SOUNDS, ClickStyle, Drill
 from coach.core.gate import RULES, Gate
 from coach.core.instrument import Instrument
 from coach.core.passage import Passage
-from coach.core.score.choose import Choice
 from coach.errors import CoachError, FileError
 from coach.files.configs import (
-    data_folder,
     instrument_names,
     load_instrument,
     load_rules,
-    own_folder,
     rules_names,
 )
 from coach.files.drillkinds import passages_of
@@ -92,109 +87,21 @@ from coach.files.fitting import (
     without_fingerings,
     written_name,
 )
-from coach.files.scorefile import is_score
-from coach.files.toml import Table, probably, read_toml, toml_of
+from coach.files.toml import Table, read_toml, toml_of
 
 # Of the ways to move the tempo the one that finds the clean tempo in the fewest takes without more
 # failures, in simulation (tests/benchmarks/pace.py).
 USUAL_RULE = "ceiling"
 
 
-@dataclass(frozen=True, slots=True)
-class DrillRow:
-    """One line of the list of drills; `problem` is why it cannot be played, or empty."""
-
-    name: str
-    title: str
-    about: str
-    instrument: str
-    variants: int
-    from_bpm: float
-    to_bpm: float
-    own: bool
-    problem: str = ""
-
-
-def load_drill(
-    name_or_path: str | os.PathLike[str],
-    *,
-    instrument: str | None = None,
-    choice: Choice | None = None,
-) -> tuple[Drill, Instrument]:
-    """A drill by name or by the path of its file, for its own or for another instrument; of a
-    score, what `choice` says.
-
-    FileError if it is not there or anything in it is wrong.
-    """
-    if is_score(os.fspath(name_or_path)):
-        from coach.files.scoredrill import score_drill
-
-        return score_drill(Path(name_or_path), choice or Choice(), instrument=instrument)
-    return read_drill(find_drill(name_or_path), instrument=instrument)
-
-
-def find_drill(name_or_path: str | os.PathLike[str]) -> Path:
-    """The file of a drill: a path, else a name among the user's own and the shipped drills."""
-    path = Path(os.fspath(name_or_path))
-    if path.suffix.lower() == ".toml" or len(path.parts) != 1:
-        return path
-    files, name = _drill_files(), _name(path.name)
-    if name not in files:
-        meant = probably(name, files)
-        hint = f"did you mean {meant}? See coach drills" if meant else "see coach drills"
-        raise FileError(f'there is no drill "{name}"', "", hint)
-    return files[name]
-
-
-def drill_names() -> tuple[str, ...]:
-    """All that can be played by name, those with a mistake included."""
-    return tuple(sorted(_drill_files()))
-
-
-def is_drill(name: str) -> bool:
-    """Whether that is the name of a drill, or the path of a file that is there to be one."""
-    path = Path(name)
-    file = path.suffix.lower() == ".toml" or is_score(name)
-    return _name(name) in _drill_files() or (file and path.is_file())
-
-
-def list_drills() -> tuple[DrillRow, ...]:
-    """Every drill by name, those with a mistake included."""
-    return tuple(_row(path) for _, path in sorted(_drill_files().items()))
-
-
-def _drill_files() -> dict[str, Path]:
-    """Name to file; the user's own drill hides a shipped one of the same name."""
-    folders = (data_folder("drills"), own_folder() / "drills")
-    return {_name(path.stem): path for folder in folders for path in folder.glob("*.toml")}
-
-
-def _name(stem: str) -> str:
+def drill_name(stem: str) -> str:
     """What a drill is called, with letters and their marks as one, which on some systems they are
     not in the names of files."""
     return unicodedata.normalize("NFC", stem)
 
 
-def _row(path: Path) -> DrillRow:
-    own = path.parent != data_folder("drills")
-    try:
-        drill, instrument = read_drill(path)
-    except CoachError as error:
-        return DrillRow(path.stem, path.stem, "", "", 0, 0.0, 0.0, own, str(error))
-    return DrillRow(
-        drill.name,
-        drill.title,
-        drill.about,
-        instrument.name,
-        len(drill.variants),
-        drill.from_bpm,
-        drill.to_bpm,
-        own,
-    )
-
-
 def read_drill(path: Path, *, instrument: str | None = None) -> tuple[Drill, Instrument]:
-    """Read one drill file; see `load_drill`."""
+    """Read one drill file, for its own or for another instrument; FileError for a mistake."""
     return _drill_of(Table(read_toml(path), path), instrument)
 
 
@@ -215,7 +122,7 @@ def _drill_of(table: Table, instrument: str | None) -> tuple[Drill, Instrument]:
     rules = table.choice("rules", rules_names(), "normal")
     from_bpm, to_bpm = _tempo(table.table("tempo"))
     drill = Drill(
-        _name(table.path.stem),
+        drill_name(table.path.stem),
         table.text("title", table.path.stem),
         table.text("about", ""),
         _for_player(_written(table, home), home, player, table),

@@ -11,7 +11,7 @@ from coach.core.score.choose import line_of
 from coach.errors import CoachError, FileError
 from coach.files.abc import abc_text
 from coach.files.configs import load_instrument
-from coach.files.drillfile import list_drills, load_drill
+from coach.files.drillshelf import list_drills, load_drill
 from coach.files.musicxmlwrite import musicxml_text
 from coach.files.scorefile import score_of_bytes
 from coach.files.smf import smf_bytes

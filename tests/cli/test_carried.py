@@ -8,7 +8,7 @@ import pytest
 
 from coach.cli.carried import carried
 from coach.errors import CoachError
-from coach.files.drillfile import load_drill
+from coach.files.drillshelf import load_drill
 
 
 def _asked(*, fingering: int | None = None, tonguing: bool = False) -> argparse.Namespace:

@@ -28,7 +28,7 @@ from coach.core.judge import judge_take
 from coach.core.rules import Rules
 from coach.core.take import Take
 from coach.core.timeline import plan_take
-from coach.files.drillfile import load_drill
+from coach.files.drillshelf import load_drill
 from tests.book.making import filled, spoil
 from tests.making import attacks_of
 

@@ -14,7 +14,7 @@ from coach.core.judge import judge_take
 from coach.core.rules import Rules
 from coach.core.take import Attack, Take
 from coach.core.timeline import plan_take
-from coach.files.drillfile import load_drill
+from coach.files.drillshelf import load_drill
 from tests.cli.test_bad_input import coach, refused
 from tests.cli.test_demo import events
 

@@ -7,7 +7,7 @@ import pytest
 from coach.cli import COMMANDS, commands, main, whole_parser
 from coach.cli.help import COMMAND_GROUPS
 from coach.cli.parsing import commands_of
-from coach.files.drillfile import drill_names
+from coach.files.drillshelf import drill_names
 from coach.files.topics import topic_names
 
 

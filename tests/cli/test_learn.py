@@ -15,7 +15,7 @@ from coach.core.exercise import ClickStyle, Exercise
 from coach.core.passage import Note, Passage
 from coach.core.timeline import count_in_frames, plan_take
 from coach.files.audio import write_audio
-from coach.files.drillfile import load_drill
+from coach.files.drillshelf import load_drill
 from coach.ports.click import ClickTrack
 from coach.ports.player.skill import STEADY, perform
 from coach.ports.player.tone import render

@@ -17,7 +17,7 @@ from coach.core.rules import Rules
 from coach.core.take import Take
 from coach.core.timeline import plan_take
 from coach.files.configs import load_instrument
-from coach.files.drillfile import load_drill
+from coach.files.drillshelf import load_drill
 from tests.core.findings_making import RATE, Player, line, played
 
 

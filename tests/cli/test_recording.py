@@ -12,7 +12,7 @@ import pytest
 from coach.core.exercise import Exercise
 from coach.core.timeline import count_in_frames, plan_take
 from coach.files.audio import write_audio
-from coach.files.drillfile import load_drill
+from coach.files.drillshelf import load_drill
 from coach.ports.player.skill import STEADY, Fault, perform
 from coach.ports.player.tone import render
 from tests.cli.test_bad_input import coach

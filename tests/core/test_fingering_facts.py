@@ -19,7 +19,7 @@ from coach.core.fingering.weights import Weights
 from coach.core.instrument import Instrument
 from coach.core.pitch import midi_of_name, name_of_midi
 from coach.files.configs import load_instrument
-from coach.files.drillfile import load_drill
+from coach.files.drillshelf import load_drill
 from coach.files.fingering import load_weights
 from tests.core.fingering_making import passage_of
 

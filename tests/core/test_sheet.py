@@ -24,7 +24,7 @@ from coach.core.sheet import (
     two_lines,
 )
 from coach.files.building import load_building
-from coach.files.drillfile import load_drill
+from coach.files.drillshelf import load_drill
 
 
 def _passage(fingerings, pitches=None) -> Passage:

@@ -24,7 +24,7 @@ from coach.core.tonguing import (
     with_syllables,
     without_syllables,
 )
-from coach.files.drillfile import load_drill
+from coach.files.drillshelf import load_drill
 from coach.files.notewords import in_order, note_of
 
 FAST, SLOW = 150.0, 60.0  # sixteenths: 10 and 4 a second, around the usual limit of 8

@@ -15,7 +15,7 @@ from coach.core.pitch import midi_of_name
 from coach.core.timeline import plan_take
 from coach.errors import CoachError, FileError
 from coach.files import configs
-from coach.files.drillfile import find_drill, list_drills, load_drill
+from coach.files.drillshelf import find_drill, list_drills, load_drill
 from coach.ports.click import SOUNDS
 
 SHIPPED = sorted(configs.data_folder("drills").glob("*.toml"))

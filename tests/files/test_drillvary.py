@@ -12,7 +12,8 @@ from coach.core.passage import WAYS
 from coach.core.variants import STEPS, Step, vary
 from coach.errors import FileError
 from coach.files.configs import load_instrument
-from coach.files.drillfile import load_drill, read_drill
+from coach.files.drillfile import read_drill
+from coach.files.drillshelf import load_drill
 from coach.files.drillwrite import Heading, drill_text, meter_of
 from tests.core.variants.making import passages
 

@@ -13,7 +13,8 @@ from coach.core.passage import MeterChange, Note, Passage, in_a_row
 from coach.core.patterns.layout import pulse_of_meter
 from coach.errors import CoachError, FileError
 from coach.files.configs import load_instrument
-from coach.files.drillfile import load_drill, read_drill
+from coach.files.drillfile import read_drill
+from coach.files.drillshelf import load_drill
 from coach.files.drillwrite import Heading, drill_path, drill_text, meter_of, write_drill
 
 HEADING = Heading("A passage", "Learned by ear.", "4/4", "C", 60, 120)

@@ -14,7 +14,7 @@ import pytest
 from coach.cli.typed import typed
 from coach.core.tutti.bars import Positions
 from coach.files.configs import own_folder
-from coach.files.drillfile import is_drill, load_drill
+from coach.files.drillshelf import is_drill, load_drill
 from coach.files.eventlog import EventLog, read_events
 from coach.files.fingering import read_fingerings
 from coach.files.positions import read_positions, write_positions

@@ -24,7 +24,7 @@ from coach.core.rejudge import judged_again
 from coach.core.take import Attack, Take
 from coach.core.timeline import Due, plan_take
 from coach.files.configs import load_rules
-from coach.files.drillfile import load_drill
+from coach.files.drillshelf import load_drill
 
 RATE = 48_000
 REST = (3, 4, 10, 11, 12, 17, 24)

@@ -16,7 +16,7 @@ import pytest
 
 from coach.core.exercise import Exercise
 from coach.core.timeline import Plan, plan_take
-from coach.files.drillfile import load_drill
+from coach.files.drillshelf import load_drill
 from coach.ports.player.skill import STEADY, Fault, perform
 from coach.ports.player.tone import render
 from tests.benchmarks.live_loop import live

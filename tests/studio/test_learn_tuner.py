@@ -11,7 +11,7 @@ import pytest
 from coach.core.exercise import Exercise
 from coach.core.pitch import hz_of_midi
 from coach.core.timeline import plan_take
-from coach.files.drillfile import load_drill
+from coach.files.drillshelf import load_drill
 from coach.hear.tuner import Tuner
 from coach.ports.player.skill import STEADY, perform
 from coach.ports.player.tone import render

@@ -20,7 +20,7 @@ from coach.core.patterns.layout import Layout, lay
 from coach.core.patterns.lines import run
 from coach.files.building import load_building
 from coach.files.configs import load_instrument
-from coach.files.drillfile import list_drills, load_drill
+from coach.files.drillshelf import list_drills, load_drill
 
 SETTINGS = load_building()
 HORN = load_instrument("double-horn")

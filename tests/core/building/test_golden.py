@@ -7,7 +7,7 @@ from pathlib import Path
 
 from coach.core.building import plan_building
 from coach.files.building import load_building
-from coach.files.drillfile import load_drill
+from coach.files.drillshelf import load_drill
 from tests.core.courses import text_of
 
 PATH = Path(__file__).parents[2] / "data" / "courses" / "building-written-out.txt"

@@ -9,7 +9,7 @@ from itertools import pairwise
 import pytest
 
 from coach.core.passage import Note, Passage, in_a_row
-from coach.files.drillfile import load_drill
+from coach.files.drillshelf import load_drill
 from coach.files.engrave.heads import heads_mm
 from coach.files.engrave.lines import lines_of
 from coach.files.engrave.music import Music, Voice

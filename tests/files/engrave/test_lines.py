@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from coach.core.passage import Passage, in_a_row
 from coach.errors import CoachError, FileError
-from coach.files.drillfile import load_drill
+from coach.files.drillshelf import load_drill
 from coach.files.engrave import music
 from coach.files.engrave.lines import balanced, lines_of
 from coach.files.engrave.marking import SVG

@@ -16,7 +16,7 @@ from coach.core.pitch import Spelled
 from coach.core.score.choose import line_of, part_of
 from coach.core.score.practise import passage_of, tempo_of
 from coach.files.configs import instrument_names, load_instrument
-from coach.files.drillfile import list_drills, load_drill
+from coach.files.drillshelf import list_drills, load_drill
 from coach.files.musicxml import read_musicxml
 from coach.files.musicxmlwrite import musicxml_text
 from coach.files.musicxmlwrite.accidentals import Accidentals
