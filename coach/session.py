@@ -299,7 +299,7 @@ class Session:
             self._book.append(take, report, self.setup.drill)
         except CoachError as error:
             return str(error)
-        return "It was too loud: it overloads. Turn the microphone down." if take.clipped else ""
+        return "The microphone was too loud and overloaded: turn it down." if take.clipped else ""
 
 
 def logged_end(play: Callable[[], str], log: Callable[[dict[str, Any]], None]) -> str:
