@@ -17,6 +17,7 @@ import numpy as np
 from coach.ports.player.skill import Fault
 from tests.soak.kept import checked
 from tests.soak.watch import Held, watched
+from tests.studio.again import Watch
 from tests.studio.conftest import ROOT, Player, Studio
 from tests.studio.test_drill import PICKUP_FRAMES, plan_at, sound_of, written_drill
 
@@ -64,8 +65,10 @@ def an_hour(hours: float, every_s: float, told: Callable[[Held], None]) -> tuple
         playing = (player, audio, until_s, counted)
         threading.Thread(target=keep_playing, args=playing, daemon=True).start()
         threading.Timer(hours * 3600, coach.terminate).start()
-        seen = watched(coach, every_s, told)
-        return seen, _result(home, events, coach.returncode, len(counted))
+        with Watch() as watch:
+            seen = watched(coach, every_s, told)
+        still = f"; the machine stood still for up to {1000 * watch.longest_s:.0f} ms"
+        return seen, _result(home, events, coach.returncode, len(counted)) + still
 
 
 def _result(home: Path, events: Path, status: int, played: int) -> str:

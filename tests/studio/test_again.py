@@ -29,6 +29,7 @@ def test_the_watch_sees_a_machine_that_stands_still(monkeypatch):
         sleep(0.1)
         monkeypatch.setattr(again.time, "sleep", sleep)
     assert watch.stalls >= 2
+    assert watch.longest_s > again.LATE_S
 
 
 def _outcomes(pytester, monkeypatch, stalls):
