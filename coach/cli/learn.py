@@ -5,9 +5,10 @@ from __future__ import annotations
 import argparse
 import contextlib
 import sys
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from coach.cli.options import FASTEST_BPM, add_device_options, within
 from coach.cli.own import instrument_for
@@ -15,6 +16,9 @@ from coach.cli.saying import print
 from coach.cli.typed import typed
 from coach.core.transcribe import GRIDS, Paper, TranscribedNote, Transcript, choose_grid, transcribe
 from coach.errors import CoachError, FileError
+
+if TYPE_CHECKING:
+    from coach.files.toml import Table
 
 # Clicks that one can write down by, a minute.
 SLOWEST_LEARNT_BPM, FASTEST_LEARNT_BPM = 20.0, 200.0
@@ -80,6 +84,7 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _checked(args: argparse.Namespace) -> _Job:
+    from coach.files.drillparts import meter_of, signature_of
     from coach.files.drillwrite import drill_path
     from coach.files.output import check_free
 
@@ -98,29 +103,20 @@ def _checked(args: argparse.Namespace) -> _Job:
     check_free(path, replace=args.replace, what="drill")
     goal = args.to or min(FASTEST_BPM, round(GOAL_RATIO * args.bpm))
     instrument = instrument_for(args.instrument)
-    return _Job(path, instrument, _layout(args.meter), _fifths(args.key), goal)
+    layout = _read("meter", args.meter, meter_of, "4/4, 3/4 or 6/8")
+    fifths = _read("key", args.key, signature_of, 'F, Bb or "D minor"')
+    return _Job(path, instrument, layout, fifths, goal)
 
 
-def _layout(meter: str) -> Any:
-    from coach.files.drillparts import meter_of
+def _read(option: str, value: str, read: Callable[[Table], Any], examples: str) -> Any:
+    """The value of an option as a drill file would be read; CoachError that names the option."""
     from coach.files.toml import Table
 
     try:
-        return meter_of(Table({"meter": meter}, Path("--meter")))
+        return read(Table({option: value}, Path(f"--{option}")))
     except FileError:
-        what = f'--meter "{meter}" is no meter'
-        raise CoachError(what, "", "write e.g. 4/4, 3/4 or 6/8") from None
-
-
-def _fifths(key: str) -> int:
-    from coach.files.drillparts import signature_of
-    from coach.files.toml import Table
-
-    try:
-        return signature_of(Table({"key": key}, Path("--key")))
-    except FileError:
-        what = f'--key "{key}" is no key'
-        raise CoachError(what, "", 'write e.g. F, Bb or "D minor"') from None
+        what = f'--{option} "{value}" is no {option}'
+        raise CoachError(what, "", f"write e.g. {examples}") from None
 
 
 def _open(args: argparse.Namespace, stack: contextlib.ExitStack) -> Any:
