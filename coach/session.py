@@ -20,12 +20,12 @@ from coach.core.rules import Rules
 from coach.core.take import Take
 from coach.core.timeline import Plan, count_in_frames, plan_take
 from coach.core.view import TakeLine, View, first_view
-from coach.errors import CoachError, DeviceAwayError, DeviceError
+from coach.ending import STOPPED, logged_end
+from coach.errors import CoachError, DeviceAwayError
 from coach.roles import Book, Controls, Ear, Guide, Port, Screen
 from coach.showing import Showing
 from coach.taking import LostError, Taking, listen_past, playing
 
-STOPPED = "stopped by the player"
 # After a loss the player has to get back to the instrument.
 BACK_REST_S = 5.0
 COMES_BACK = "see that it is plugged in: the session goes on by itself when it is back"
@@ -300,19 +300,3 @@ class Session:
         except CoachError as error:
             return str(error)
         return "The microphone was too loud and overloaded: turn it down." if take.clipped else ""
-
-
-def logged_end(play: Callable[[], str], log: Callable[[dict[str, Any]], None]) -> str:
-    """Play, and log why it ended, however it does.  Ctrl-C is an end like others; a DeviceError
-    passes through."""
-    reason = "stopped"
-    try:
-        reason = play()
-    except KeyboardInterrupt:
-        reason = STOPPED
-    except DeviceError as error:
-        reason = str(error)
-        raise
-    finally:
-        log({"event": "session_end", "reason": reason})
-    return reason

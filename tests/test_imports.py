@@ -12,6 +12,7 @@ ROOT = Path(__file__).parent.parent / "coach"
 SIDE_ROOMS = ("hear", "ports", "files", "book", "screen", "page")
 JOINERS = (
     "session.py",
+    "ending.py",
     "showing.py",
     "taking.py",
     "roles.py",

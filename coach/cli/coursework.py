@@ -15,8 +15,9 @@ from coach.cli.saying import print
 from coach.cli.wrapping import columns, in_rows
 from coach.core.course import Course, CoursePart, length_s
 from coach.core.instrument import Instrument
+from coach.ending import STOPPED, logged_end
 from coach.roles import Book
-from coach.session import STOPPED, Session, Setup, logged_end
+from coach.session import Session, Setup
 
 if TYPE_CHECKING:
     from coach.book.practice import PracticeBook

@@ -11,7 +11,7 @@ from coach.cli.coursework import _parts, show
 from coach.cli.practice import Desk
 from coach.core.course import Course, CoursePart
 from coach.core.instrument import Instrument
-from coach.session import logged_end
+from coach.ending import logged_end
 from tests.test_session import RATE, FakeControls, FakeEar, FakePort, FakeScreen, drill_of, keep
 
 HORN = Instrument("double-horn", "double horn", -7, 35, 77)

@@ -9,7 +9,7 @@ import sys
 import tempfile
 import threading
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 import numpy as np
@@ -25,16 +25,17 @@ TEMPO_BPM = 120
 # As home computers are set.  Where others share the processor the card itself loses a block of the
 # tests' 256 frames now and then, which no program can make good.
 PERIOD_FRAMES = 1024
-# Few takes pass, and only a hundred in a row would end it or change the tempo: it goes on and on.
+# Takes pass and fail by turns, and only a hundred in a row would end it or change the tempo, which
+# the player keeps: it goes on and on.
 STAYS = ("--threshold", "1", "--passes", "100", "--back-after", "100", "--step", "0.5")
 
 
-def keep_playing(player: Player, audio: str, until_s: float, counted: list[int]) -> None:
-    """Take after take, each in time with its count-in."""
-    order = {"do": "take", "count_in": 4, "audio": audio, "downbeat_frame": PICKUP_FRAMES}
+def keep_playing(player: Player, sounds: Sequence[str], until_s: float, counted: list[int]) -> None:
+    """Take after take, each in time with its count-in, the sounds by turns."""
+    order = {"do": "take", "count_in": 4, "downbeat_frame": PICKUP_FRAMES}
     with contextlib.suppress(AssertionError):  # the coach was stopped
         while time.monotonic() < until_s:
-            player.send(order)
+            player.send(order | {"audio": sounds[len(counted) % len(sounds)]})
             player.expect("played")
             counted.append(1)
 
@@ -45,9 +46,12 @@ def an_hour(hours: float, every_s: float, told: Callable[[Held], None]) -> tuple
     with tempfile.TemporaryDirectory() as folder, contextlib.closing(studio):
         home, events = Path(folder), Path(folder) / "events.jsonl"
         drill = written_drill(home / "two-octaves.toml", "1/8", "normal")
-        # One note is missing, so that no take passes.
+        plan = plan_at(drill, TEMPO_BPM)
         missing = {3: Fault(missing=True)}
-        audio = sound_of(plan_at(drill, TEMPO_BPM), missing, home / "take.npy", 1)
+        sounds = (
+            sound_of(plan, {}, home / "whole.npy", 1),
+            sound_of(plan, missing, home / "missing.npy", 1),
+        )
         player = studio.player()
         tempo = ("--from", str(TEMPO_BPM), "--to", str(TEMPO_BPM))
         words = ("drill", str(drill), *tempo, *STAYS, "--rest", "4", "--plain")
@@ -62,7 +66,7 @@ def an_hour(hours: float, every_s: float, told: Callable[[Held], None]) -> tuple
             )
         until_s = time.monotonic() + hours * 3600
         counted: list[int] = []
-        playing = (player, audio, until_s, counted)
+        playing = (player, sounds, until_s, counted)
         threading.Thread(target=keep_playing, args=playing, daemon=True).start()
         threading.Timer(hours * 3600, coach.terminate).start()
         with Watch() as watch:
@@ -76,8 +80,10 @@ def _result(home: Path, events: Path, status: int, played: int) -> str:
     ends = [event for event in told if event["event"] == "take_end"]
     lost = sum(event["lost_frames"] for event in ends)
     accuracy = np.array([event["accuracy"] for event in ends])
+    tempo_bpm = {event["next_tempo_bpm"] for event in ends}
     return (
         f"exit status {status}; {len(ends)} takes heard of {played} played, {lost} frames lost; "
         f"clean {100 * accuracy.mean():.1f} % ({100 * accuracy.min():.1f} to "
-        f"{100 * accuracy.max():.1f}); {checked(home, len(ends))}"
+        f"{100 * accuracy.max():.1f}) at {min(tempo_bpm):g} to {max(tempo_bpm):g} bpm; "
+        f"{checked(home, len(ends))}"
     )

@@ -52,10 +52,9 @@ def growth(seen: Sequence[Held], settled: float = 0.25) -> str:
     """How memory, files and threads went from when the first quarter was over to the end."""
     late = [one for one in seen if one.at_s >= settled * seen[-1].at_s]
     first, last = late[0], late[-1]
-    hours = (last.at_s - first.at_s) / 3600
     return (
         f"memory {first.memory_mb:.0f} -> {last.memory_mb:.0f} MB "
         f"(most {max(one.memory_mb for one in seen):.0f}), "
         f"files {first.files} -> {last.files}, threads {first.threads} -> {last.threads}, "
-        f"over {hours:.2f} h of the wall clock"
+        f"from {first.at_s / 3600:.2f} to {last.at_s / 3600:.2f} h of the wall clock"
     )

@@ -55,12 +55,16 @@ class Player:
             text=True,
         )
         self._events: queue.SimpleQueue[dict[str, Any] | None] = queue.SimpleQueue()
+        self._obeyed: queue.SimpleQueue[bool] = queue.SimpleQueue()
         threading.Thread(target=self._listen, daemon=True).start()
 
     def send(self, order: dict[str, Any]) -> None:
-        assert self.process.stdin is not None
-        self.process.stdin.write(json.dumps(order) + "\n")
-        self.process.stdin.flush()
+        """Give an order; on return it is obeyed, so that what comes next can't overtake it."""
+        self._write(order)
+        try:
+            assert self._obeyed.get(timeout=PATIENCE_S), f"the player ended before {order}"
+        except queue.Empty:
+            raise AssertionError(f"the player never obeyed {order}") from None
 
     def expect(self, event: str, patience_s: float = PATIENCE_S) -> dict[str, Any]:
         """The next event of this kind; those before it are passed over."""
@@ -76,14 +80,24 @@ class Player:
 
     def close(self) -> None:
         with contextlib.suppress(OSError, ValueError):  # ended already
-            self.send({"do": "quit"})
+            self._write({"do": "quit"})
         _end(self.process)
+
+    def _write(self, order: dict[str, Any]) -> None:
+        assert self.process.stdin is not None
+        self.process.stdin.write(json.dumps(order) + "\n")
+        self.process.stdin.flush()
 
     def _listen(self) -> None:
         assert self.process.stdout is not None
         for line in self.process.stdout:
-            self._events.put(json.loads(line))
+            told = json.loads(line)
+            if told["event"] == "obeyed":
+                self._obeyed.put(True)
+            else:
+                self._events.put(told)
         self._events.put(None)
+        self._obeyed.put(False)
 
 
 def _may_be_urgent() -> bool:

@@ -28,7 +28,8 @@ It takes one JSON object a line:
     {"do": "stop"}      be silent, forget everything above
     {"do": "quit"}      (or the end of its input)
 
-and writes one JSON object a line: {"event": "ready"}, {"event": "connected", "to": NAME},
+and writes one JSON object a line: {"event": "ready"}, {"event": "obeyed"} for each order but the
+last, {"event": "connected", "to": NAME},
 {"event": "locked", "clicks": [frames], "downbeat_frame": frame},
 {"event": "played", "missed_frames": 0, "clicks": [frames]},
 {"event": "recorded", "missed_frames": 0}, all in frames of the server.  The way from the click to
@@ -325,6 +326,7 @@ def main() -> None:
         if order["do"] == "quit":
             break
         player.obey(order)
+        tell({"event": "obeyed"})
     player.client.deactivate()
     player.client.close()
 

@@ -70,6 +70,7 @@ def clicks(job: Job) -> None:
         sys.stdin.readline()
         plan = plan_for(port, job["bpm"], job["bars"])
         port.begin(plan)
+        say(event="begun")
         chunks = listen(port, plan.end_frame)
         port.end()
     if job.get("keep"):

@@ -30,6 +30,12 @@ class Side:
         self.process.stdin.write("go\n")
         self.process.stdin.flush()
 
+    def begin(self) -> None:
+        """Let `clicks` go, until its plan is laid: only then may the server hurry, or its first
+        click would be past before it is rendered."""
+        self.go()
+        assert self.tell()["event"] == "begun"
+
     def tell(self) -> dict[str, Any]:
         line = self.process.stdout.readline()
         assert line, self.process.stderr.read()
@@ -68,9 +74,9 @@ def recorded_clicks(
     # Half a second less than the plan: the coach leaves when it is over.
     frames = round((bars + 1) * 4 * 60 * 48000 / 97) - 24000
     player.send({"do": "record", "frames": frames, "path": str(path)})
+    side.begin()
     if speed > 1:
         player.send({"do": "hurry", "speed": speed})
-    side.go()
     return side.tell(), player.expect("recorded")
 
 
@@ -132,7 +138,7 @@ def test_frames_that_the_card_loses_are_a_gap_and_the_beat_goes_on(studio, tmp_p
     )
     player.send({"do": "loop", "delay_frames": 0})
     player.send({"do": "take", "count_in": 4})
-    side.go()
+    side.begin()
     player.expect("locked")
     frozen_s = studio.freeze(0.2)
     told = side.tell()
@@ -162,8 +168,8 @@ def test_what_the_player_plays_on_the_beat_is_captured_on_the_beat(studio, tmp_p
     np.save(tmp_path / "take.npy", take)
     order = {"do": "take", "count_in": 4, "audio": str(tmp_path / "take.npy")}
     player.send({**order, "downbeat_frame": 1000, "delay_frames": 96})
+    side.begin()
     player.send({"do": "hurry", "speed": 3})
-    side.go()
     told = side.tell()
     captured = onsets(np.load(keep))
     beats = [a + told["first_frame"] - told["downbeat"] - 96 for a in captured]

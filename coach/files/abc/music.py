@@ -8,39 +8,11 @@ from collections.abc import Callable
 from fractions import Fraction
 
 from coach.files.abc.decorations import LETTERS, fingering_of, mark_of, sign_of
-from coach.files.abc.fields import LENGTH, LONGEST_BEATS, length_of
+from coach.files.abc.fields import LONGEST_BEATS, length_of
+from coach.files.abc.signs import A_LENGTH, ONE_NOTE, SIGN, turns_of
 from coach.files.abc.stream import Tone
 from coach.files.abc.voice import Voice
 
-_NOTE = rf"(\^{{1,2}}|_{{1,2}}|=)?([A-Ga-g])([,']{{0,12}}){LENGTH}"
-_BAR = r"\.?(?:\[\||\||:+\||::+)(?:\[\||[|:\]])*"
-# The order matters: an inline field before a chord, an ending before both, a bar line before all.
-_SIGN = re.compile(
-    rf"""(?P<space>[\s`]+)
-    |(?P<bar>{_BAR})(?P<turns>\d[\d,\-.]*)?
-    |\[(?P<key>[A-Za-z]):(?P<value>[^\]]*)\]
-    |\[\s*(?P<ending>\d[\d,\-.]*)
-    |(?P<chord>\[)
-    |(?P<grace>\{{/?)
-    |"(?P<text>[^"]*)"
-    |!(?P<word>[^!\s"]{{1,30}})!|\+(?P<old_word>[^+\s"|]{{1,30}})\+
-    |(?P<tuplet>\(\d+(?::\d*){{0,2}})
-    |(?P<slur>\.?\(&?)
-    |(?P<end>&?\))
-    |(?P<arrows>>+|<+)
-    |(?P<note>{_NOTE})
-    |(?P<rest>[zx]){LENGTH}
-    |(?P<bars>[ZX])(?P<bar_count>\d*)
-    |(?P<spacer>y[\d/]*)
-    |(?P<tie>\.?-)
-    |(?P<overlay>&)
-    |(?P<letter>[.~H-Wh-w])
-    """,
-    re.VERBOSE,
-)
-_ONE_NOTE = re.compile(_NOTE)
-_LENGTH = re.compile(LENGTH)
-_TURNS = re.compile(r"(\d{1,2})(?:-(\d{1,2}))?")
 # The numbers of notes that default to 2 or 3 in the time of; 0: by the meter.  ABC 2.1, section
 # 4.13, from memory.
 _IN_TIME_OF = {2: 3, 3: 2, 4: 3, 5: 0, 6: 2, 7: 0, 8: 3, 9: 0}
@@ -65,7 +37,7 @@ class MusicLine:
     def read(self, text: str) -> None:
         at = 0
         while at < len(text):
-            found = _SIGN.match(text, at)
+            found = SIGN.match(text, at)
             if found is None:
                 self._odd(text[at])
                 at += 1
@@ -159,7 +131,7 @@ class MusicLine:
 
     def _tone(self, text: str) -> Tone:
         self._count()
-        found = _ONE_NOTE.match(text)
+        found = ONE_NOTE.match(text)
         assert found
         accidental, letter, octaves, *length = found.groups()
         written = self.voice.pitch(accidental, letter, octaves)
@@ -172,7 +144,7 @@ class MusicLine:
         return beats
 
     def _rest(self, kind: str, length: str) -> None:
-        found = _LENGTH.fullmatch(length)
+        found = A_LENGTH.fullmatch(length)
         assert found
         self.voice.rest(self._beats(length_of(*found.groups())), kind == "z")
 
@@ -220,7 +192,7 @@ class MusicLine:
         stream = self.voice.stream
         outside, stream.marks = stream.marks, set()
         while at < len(text) and text[at] != "]":
-            found = _SIGN.match(text, at)
+            found = SIGN.match(text, at)
             kind = found.lastgroup if found else None
             if found is None or found.group("bar") or found.group("grace"):
                 raise ValueError("a chord is not closed")
@@ -235,7 +207,7 @@ class MusicLine:
             at = found.end()
         if at >= len(text):
             raise ValueError("a chord is not closed")
-        length = _LENGTH.match(text, at + 1)
+        length = A_LENGTH.match(text, at + 1)
         assert length
         stream.marks = outside
         self._finish_chord(tones, length_of(*length.groups()))
@@ -261,7 +233,7 @@ class MusicLine:
         marks, stream.marks, finger, stream.fingering = stream.marks, set(), stream.fingering, None
         group: list[Tone] | None = None
         while at < len(text) and text[at] != "}":
-            found = _SIGN.match(text, at)
+            found = SIGN.match(text, at)
             kind = (found.lastgroup or "") if found else ""
             if found is None and text[at] == "]" and group:
                 self.voice.grace(group)
@@ -286,17 +258,3 @@ class MusicLine:
             self.voice.grace([tone])
         else:
             group.append(tone)
-
-
-def turns_of(text: str) -> frozenset[int]:
-    """The numbers of an ending, such as "1,3" or "1-3"; ValueError if they are none."""
-    turns: set[int] = set()
-    for part in text.strip(",.-").split(","):
-        found = _TURNS.fullmatch(part.strip("."))
-        low, high = (
-            (int(found.group(1)), int(found.group(2) or found.group(1))) if found else (0, 0)
-        )
-        if not 1 <= low <= high:
-            raise ValueError(f'"{text[:20]}" is no number of an ending')
-        turns.update(range(low, high + 1))
-    return frozenset(turns)
