@@ -68,7 +68,8 @@ def an_hour(hours: float, every_s: float, told: Callable[[Held], None]) -> tuple
         counted: list[int] = []
         playing = (player, sounds, until_s, counted)
         threading.Thread(target=keep_playing, args=playing, daemon=True).start()
-        threading.Timer(hours * 3600, coach.terminate).start()
+        # Between two looks: one that fell into its leaving would find a thread more.
+        threading.Timer(hours * 3600 + every_s / 2, coach.terminate).start()
         with Watch() as watch:
             seen = watched(coach, every_s, told)
         still = f"; the machine stood still for up to {1000 * watch.longest_s:.0f} ms"
